@@ -213,7 +213,7 @@ def upgrade() -> None:
             name=op.f("ck_patient_research_use_since_within"),
         ),
         sa.CheckConstraint(
-            "date(research_use_since) IS NOT NULL AND date(research_use_since) = research_use_since",
+            "research_use_since IS NULL OR coalesce(date(research_use_since) = research_use_since, 0)",
             name=op.f("ck_patient_research_use_since_is_date"),
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint("not_to_be_contacted IN ('yes', 'no')", name=op.f("ck_patient_not_to_be_contacted_listed")),
@@ -222,7 +222,7 @@ def upgrade() -> None:
             name=op.f("ck_patient_last_known_alive_on_within"),
         ),
         sa.CheckConstraint(
-            "date(last_known_alive_on) IS NOT NULL AND date(last_known_alive_on) = last_known_alive_on",
+            "last_known_alive_on IS NULL OR coalesce(date(last_known_alive_on) = last_known_alive_on, 0)",
             name=op.f("ck_patient_last_known_alive_on_is_date"),
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint(
@@ -239,7 +239,7 @@ def upgrade() -> None:
         ),
         sa.CheckConstraint("died_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_patient_died_on_within")),
         sa.CheckConstraint(
-            "date(died_on) IS NOT NULL AND date(died_on) = died_on", name=op.f("ck_patient_died_on_is_date")
+            "died_on IS NULL OR coalesce(date(died_on) = died_on, 0)", name=op.f("ck_patient_died_on_is_date")
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint(
             "died_on_precision IS NULL OR died_on_precision = 'day' OR (died_on_precision = 'month' AND substr(CAST(died_on AS TEXT), 9, 2) = '01') OR (died_on_precision = 'year' AND substr(CAST(died_on AS TEXT), 6, 5) = '01-01')",
@@ -468,7 +468,7 @@ def upgrade() -> None:
         ),
         sa.CheckConstraint("lost_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_renal_unit_lost_on_within")),
         sa.CheckConstraint(
-            "date(lost_on) IS NOT NULL AND date(lost_on) = lost_on", name=op.f("ck_renal_unit_lost_on_is_date")
+            "lost_on IS NULL OR coalesce(date(lost_on) = lost_on, 0)", name=op.f("ck_renal_unit_lost_on_is_date")
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint(
             "lost_on_precision IS NULL OR lost_on_precision = 'day' OR (lost_on_precision = 'month' AND substr(CAST(lost_on AS TEXT), 9, 2) = '01') OR (lost_on_precision = 'year' AND substr(CAST(lost_on AS TEXT), 6, 5) = '01-01')",
@@ -526,7 +526,7 @@ def upgrade() -> None:
             "admitted_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_admission_admitted_on_within")
         ),
         sa.CheckConstraint(
-            "date(admitted_on) IS NOT NULL AND date(admitted_on) = admitted_on",
+            "admitted_on IS NULL OR coalesce(date(admitted_on) = admitted_on, 0)",
             name=op.f("ck_admission_admitted_on_is_date"),
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint("admission_number BETWEEN 1 AND 9", name=op.f("ck_admission_admission_number_within")),
@@ -537,7 +537,7 @@ def upgrade() -> None:
             "discharged_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_admission_discharged_on_within")
         ),
         sa.CheckConstraint(
-            "date(discharged_on) IS NOT NULL AND date(discharged_on) = discharged_on",
+            "discharged_on IS NULL OR coalesce(date(discharged_on) = discharged_on, 0)",
             name=op.f("ck_admission_discharged_on_is_date"),
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint(

@@ -82,7 +82,7 @@ def upgrade() -> None:
             "operated_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_operation_operated_on_within")
         ),
         sa.CheckConstraint(
-            "date(operated_on) IS NOT NULL AND date(operated_on) = operated_on",
+            "operated_on IS NULL OR coalesce(date(operated_on) = operated_on, 0)",
             name=op.f("ck_operation_operated_on_is_date"),
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint("day_number BETWEEN 1 AND 9", name=op.f("ck_operation_day_number_within")),
@@ -318,7 +318,7 @@ def upgrade() -> None:
             "decided_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_planned_stage_decided_on_within")
         ),
         sa.CheckConstraint(
-            "date(decided_on) IS NOT NULL AND date(decided_on) = decided_on",
+            "decided_on IS NULL OR coalesce(date(decided_on) = decided_on, 0)",
             name=op.f("ck_planned_stage_decided_on_is_date"),
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint(
@@ -332,7 +332,7 @@ def upgrade() -> None:
             "dropped_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_planned_stage_dropped_on_within")
         ),
         sa.CheckConstraint(
-            "date(dropped_on) IS NOT NULL AND date(dropped_on) = dropped_on",
+            "dropped_on IS NULL OR coalesce(date(dropped_on) = dropped_on, 0)",
             name=op.f("ck_planned_stage_dropped_on_is_date"),
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint(

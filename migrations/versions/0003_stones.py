@@ -75,7 +75,7 @@ def upgrade() -> None:
             "measured_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_stone_measured_on_within")
         ),
         sa.CheckConstraint(
-            "date(measured_on) IS NOT NULL AND date(measured_on) = measured_on",
+            "measured_on IS NULL OR coalesce(date(measured_on) = measured_on, 0)",
             name=op.f("ck_stone_measured_on_is_date"),
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint("measured_slice_mm BETWEEN 0.1 AND 20", name=op.f("ck_stone_measured_slice_mm_within")),
@@ -225,13 +225,13 @@ def upgrade() -> None:
             "sent_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_stone_analysis_sent_on_within")
         ),
         sa.CheckConstraint(
-            "date(sent_on) IS NOT NULL AND date(sent_on) = sent_on", name=op.f("ck_stone_analysis_sent_on_is_date")
+            "sent_on IS NULL OR coalesce(date(sent_on) = sent_on, 0)", name=op.f("ck_stone_analysis_sent_on_is_date")
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint(
             "reported_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_stone_analysis_reported_on_within")
         ),
         sa.CheckConstraint(
-            "date(reported_on) IS NOT NULL AND date(reported_on) = reported_on",
+            "reported_on IS NULL OR coalesce(date(reported_on) = reported_on, 0)",
             name=op.f("ck_stone_analysis_reported_on_is_date"),
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint(

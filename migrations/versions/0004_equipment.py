@@ -117,7 +117,7 @@ def upgrade() -> None:
         ),
         sa.CheckConstraint("since BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_equipment_price_since_within")),
         sa.CheckConstraint(
-            "date(since) IS NOT NULL AND date(since) = since", name=op.f("ck_equipment_price_since_is_date")
+            "since IS NULL OR coalesce(date(since) = since, 0)", name=op.f("ck_equipment_price_since_is_date")
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint("price BETWEEN 0 AND 10000000", name=op.f("ck_equipment_price_price_within")),
         sa.CheckConstraint(
@@ -172,14 +172,14 @@ def upgrade() -> None:
             "acquired_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_equipment_item_acquired_on_within")
         ),
         sa.CheckConstraint(
-            "date(acquired_on) IS NOT NULL AND date(acquired_on) = acquired_on",
+            "acquired_on IS NULL OR coalesce(date(acquired_on) = acquired_on, 0)",
             name=op.f("ck_equipment_item_acquired_on_is_date"),
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint(
             "retired_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_equipment_item_retired_on_within")
         ),
         sa.CheckConstraint(
-            "date(retired_on) IS NOT NULL AND date(retired_on) = retired_on",
+            "retired_on IS NULL OR coalesce(date(retired_on) = retired_on, 0)",
             name=op.f("ck_equipment_item_retired_on_is_date"),
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint("uses_before BETWEEN 0 AND 10000", name=op.f("ck_equipment_item_uses_before_within")),
@@ -227,7 +227,7 @@ def upgrade() -> None:
             "repaired_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_repair_repaired_on_within")
         ),
         sa.CheckConstraint(
-            "date(repaired_on) IS NOT NULL AND date(repaired_on) = repaired_on",
+            "repaired_on IS NULL OR coalesce(date(repaired_on) = repaired_on, 0)",
             name=op.f("ck_repair_repaired_on_is_date"),
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint("cost BETWEEN 0 AND 10000000", name=op.f("ck_repair_cost_within")),
@@ -342,7 +342,7 @@ def upgrade() -> None:
             "reported_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_equipment_use_reported_on_within")
         ),
         sa.CheckConstraint(
-            "date(reported_on) IS NOT NULL AND date(reported_on) = reported_on",
+            "reported_on IS NULL OR coalesce(date(reported_on) = reported_on, 0)",
             name=op.f("ck_equipment_use_reported_on_is_date"),
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint("retained IN ('yes', 'no')", name=op.f("ck_equipment_use_retained_listed")),
@@ -401,7 +401,7 @@ def upgrade() -> None:
         ),
         sa.CheckConstraint("placed_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_drain_placed_on_within")),
         sa.CheckConstraint(
-            "date(placed_on) IS NOT NULL AND date(placed_on) = placed_on", name=op.f("ck_drain_placed_on_is_date")
+            "placed_on IS NULL OR coalesce(date(placed_on) = placed_on, 0)", name=op.f("ck_drain_placed_on_is_date")
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint(
             "placed_on_precision IS NULL OR placed_on_precision = 'day' OR (placed_on_precision = 'month' AND substr(CAST(placed_on AS TEXT), 9, 2) = '01') OR (placed_on_precision = 'year' AND substr(CAST(placed_on AS TEXT), 6, 5) = '01-01')",
@@ -419,12 +419,12 @@ def upgrade() -> None:
             "planned_removal_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_drain_planned_removal_on_within")
         ),
         sa.CheckConstraint(
-            "date(planned_removal_on) IS NOT NULL AND date(planned_removal_on) = planned_removal_on",
+            "planned_removal_on IS NULL OR coalesce(date(planned_removal_on) = planned_removal_on, 0)",
             name=op.f("ck_drain_planned_removal_on_is_date"),
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint("removed_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_drain_removed_on_within")),
         sa.CheckConstraint(
-            "date(removed_on) IS NOT NULL AND date(removed_on) = removed_on", name=op.f("ck_drain_removed_on_is_date")
+            "removed_on IS NULL OR coalesce(date(removed_on) = removed_on, 0)", name=op.f("ck_drain_removed_on_is_date")
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint(
             "removed_on_precision IS NULL OR removed_on_precision = 'day' OR (removed_on_precision = 'month' AND substr(CAST(removed_on AS TEXT), 9, 2) = '01') OR (removed_on_precision = 'year' AND substr(CAST(removed_on AS TEXT), 6, 5) = '01-01')",

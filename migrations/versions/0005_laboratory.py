@@ -49,7 +49,7 @@ def upgrade() -> None:
         ),
         sa.CheckConstraint("taken_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_culture_taken_on_within")),
         sa.CheckConstraint(
-            "date(taken_on) IS NOT NULL AND date(taken_on) = taken_on", name=op.f("ck_culture_taken_on_is_date")
+            "taken_on IS NULL OR coalesce(date(taken_on) = taken_on, 0)", name=op.f("ck_culture_taken_on_is_date")
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint(
             "specimen IN ('urine', 'pelvic_urine', 'stone', 'blood')", name=op.f("ck_culture_specimen_listed")
@@ -65,7 +65,7 @@ def upgrade() -> None:
             "treated_since BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_culture_treated_since_within")
         ),
         sa.CheckConstraint(
-            "date(treated_since) IS NOT NULL AND date(treated_since) = treated_since",
+            "treated_since IS NULL OR coalesce(date(treated_since) = treated_since, 0)",
             name=op.f("ck_culture_treated_since_is_date"),
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint(
@@ -182,7 +182,7 @@ def upgrade() -> None:
             "observed_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_observation_set_observed_on_within")
         ),
         sa.CheckConstraint(
-            "date(observed_on) IS NOT NULL AND date(observed_on) = observed_on",
+            "observed_on IS NULL OR coalesce(date(observed_on) = observed_on, 0)",
             name=op.f("ck_observation_set_observed_on_is_date"),
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint("set_number BETWEEN 1 AND 99", name=op.f("ck_observation_set_set_number_within")),

@@ -50,7 +50,7 @@ def upgrade() -> None:
             "examined_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_examination_examined_on_within")
         ),
         sa.CheckConstraint(
-            "date(examined_on) IS NOT NULL AND date(examined_on) = examined_on",
+            "examined_on IS NULL OR coalesce(date(examined_on) = examined_on, 0)",
             name=op.f("ck_examination_examined_on_is_date"),
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint(

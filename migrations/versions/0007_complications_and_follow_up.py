@@ -63,7 +63,7 @@ def upgrade() -> None:
             "onset_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_complication_onset_on_within")
         ),
         sa.CheckConstraint(
-            "date(onset_on) IS NOT NULL AND date(onset_on) = onset_on", name=op.f("ck_complication_onset_on_is_date")
+            "onset_on IS NULL OR coalesce(date(onset_on) = onset_on, 0)", name=op.f("ck_complication_onset_on_is_date")
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint(
             "onset_on_precision IS NULL OR onset_on_precision = 'day' OR (onset_on_precision = 'month' AND substr(CAST(onset_on AS TEXT), 9, 2) = '01') OR (onset_on_precision = 'year' AND substr(CAST(onset_on AS TEXT), 6, 5) = '01-01')",
@@ -187,7 +187,7 @@ def upgrade() -> None:
         ),
         sa.CheckConstraint("given_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_therapy_given_on_within")),
         sa.CheckConstraint(
-            "date(given_on) IS NOT NULL AND date(given_on) = given_on", name=op.f("ck_therapy_given_on_is_date")
+            "given_on IS NULL OR coalesce(date(given_on) = given_on, 0)", name=op.f("ck_therapy_given_on_is_date")
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint(
             "anaesthesia IN ('none', 'local', 'sedation', 'regional', 'general')",
@@ -246,7 +246,7 @@ def upgrade() -> None:
         sa.CheckConstraint("length(rule_version) BETWEEN 1 AND 40", name=op.f("ck_grading_rule_version_length")),
         sa.CheckConstraint("graded_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_grading_graded_on_within")),
         sa.CheckConstraint(
-            "date(graded_on) IS NOT NULL AND date(graded_on) = graded_on", name=op.f("ck_grading_graded_on_is_date")
+            "graded_on IS NULL OR coalesce(date(graded_on) = graded_on, 0)", name=op.f("ck_grading_graded_on_is_date")
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint(
             "created_at GLOB '????-??-??T??:??:??.??????+00:00'", name=op.f("ck_grading_created_at_is_moment")
@@ -306,7 +306,7 @@ def upgrade() -> None:
             "occurred_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_later_entry_occurred_on_within")
         ),
         sa.CheckConstraint(
-            "date(occurred_on) IS NOT NULL AND date(occurred_on) = occurred_on",
+            "occurred_on IS NULL OR coalesce(date(occurred_on) = occurred_on, 0)",
             name=op.f("ck_later_entry_occurred_on_is_date"),
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint(
@@ -380,7 +380,7 @@ def upgrade() -> None:
             "contacted_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_contact_contacted_on_within")
         ),
         sa.CheckConstraint(
-            "date(contacted_on) IS NOT NULL AND date(contacted_on) = contacted_on",
+            "contacted_on IS NULL OR coalesce(date(contacted_on) = contacted_on, 0)",
             name=op.f("ck_contact_contacted_on_is_date"),
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint("contact_number BETWEEN 1 AND 9", name=op.f("ck_contact_contact_number_within")),
@@ -392,7 +392,7 @@ def upgrade() -> None:
             name=op.f("ck_contact_complications_known_to_within"),
         ),
         sa.CheckConstraint(
-            "date(complications_known_to) IS NOT NULL AND date(complications_known_to) = complications_known_to",
+            "complications_known_to IS NULL OR coalesce(date(complications_known_to) = complications_known_to, 0)",
             name=op.f("ck_contact_complications_known_to_is_date"),
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint(
@@ -400,7 +400,7 @@ def upgrade() -> None:
             name=op.f("ck_contact_stone_events_known_to_within"),
         ),
         sa.CheckConstraint(
-            "date(stone_events_known_to) IS NOT NULL AND date(stone_events_known_to) = stone_events_known_to",
+            "stone_events_known_to IS NULL OR coalesce(date(stone_events_known_to) = stone_events_known_to, 0)",
             name=op.f("ck_contact_stone_events_known_to_is_date"),
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint("stent_symptoms BETWEEN 0 AND 10", name=op.f("ck_contact_stent_symptoms_within")),

@@ -51,7 +51,7 @@ def upgrade() -> None:
             "listed_on BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_theatre_list_line_listed_on_within")
         ),
         sa.CheckConstraint(
-            "date(listed_on) IS NOT NULL AND date(listed_on) = listed_on",
+            "listed_on IS NULL OR coalesce(date(listed_on) = listed_on, 0)",
             name=op.f("ck_theatre_list_line_listed_on_is_date"),
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint("line_number BETWEEN 1 AND 999", name=op.f("ck_theatre_list_line_line_number_within")),
@@ -105,7 +105,7 @@ def upgrade() -> None:
         sa.CheckConstraint("length(item_detail) BETWEEN 1 AND 60", name=op.f("ck_cost_rate_item_detail_length")),
         sa.CheckConstraint("since BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_cost_rate_since_within")),
         sa.CheckConstraint(
-            "date(since) IS NOT NULL AND date(since) = since", name=op.f("ck_cost_rate_since_is_date")
+            "since IS NULL OR coalesce(date(since) = since, 0)", name=op.f("ck_cost_rate_since_is_date")
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint("amount BETWEEN 0 AND 10000000", name=op.f("ck_cost_rate_amount_within")),
         sa.CheckConstraint(
@@ -356,7 +356,7 @@ def upgrade() -> None:
         sa.CheckConstraint("length(setting_name) BETWEEN 1 AND 80", name=op.f("ck_setting_setting_name_length")),
         sa.CheckConstraint("since BETWEEN '1900-01-01' AND '2200-01-01'", name=op.f("ck_setting_since_within")),
         sa.CheckConstraint(
-            "date(since) IS NOT NULL AND date(since) = since", name=op.f("ck_setting_since_is_date")
+            "since IS NULL OR coalesce(date(since) = since, 0)", name=op.f("ck_setting_since_is_date")
         ).ddl_if(dialect="sqlite"),
         sa.CheckConstraint("length(value) BETWEEN 1 AND 400", name=op.f("ck_setting_value_length")),
         sa.CheckConstraint(

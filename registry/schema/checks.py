@@ -47,7 +47,7 @@ def checks_of(column: Column[Any]) -> Iterator[tuple[str, str, str | None]]:
         case Day(low=low, high=high, imprecise=imprecise):
             yield f"{name}_within", f"{name} BETWEEN '{low}' AND '{high}'", None
             # SQLite keeps a date as text; without this "2024-02-31" would be stored and stop a later read.
-            yield f"{name}_is_date", f"date({name}) IS NOT NULL AND date({name}) = {name}", "sqlite"
+            yield f"{name}_is_date", f"{name} IS NULL OR coalesce(date({name}) = {name}, 0)", "sqlite"
             if imprecise:
                 yield f"{name}_precision_kept", _precision_kept(column.table, name), None
         case Moment():

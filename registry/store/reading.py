@@ -89,7 +89,7 @@ class Reader:
     def head(self) -> Head:
         """Length and last hash of the history at the moment that is read."""
         schema = pa.schema([("id", pa.int64()), ("entry_hash", pa.string())])
-        last = self._source.fetch("change_history", schema.names, schema).slice(-1)
+        last = self._source.fetch("change_history", schema.names, schema)
         return (last["id"][-1].as_py(), last["entry_hash"][-1].as_py()) if last.num_rows else (0, BEGINNING)
 
     def _decrypted(self, info: FieldInfo, sealed: pa.ChunkedArray) -> pa.Array:

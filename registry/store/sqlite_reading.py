@@ -23,6 +23,7 @@ from registry.schema.errors import GravelbookError
 from registry.store import arrow_process
 
 _FIRST = {pa.int64(): "0", pa.float64(): "0.0"}
+_EMPTY = "''"
 
 
 class DriverSource:
@@ -61,7 +62,8 @@ class ArrowProcess:
         A first row of known types goes before the table's own, because the driver takes the types from what it
         meets first; it is cut off again.
         """
-        first = ", ".join(f'{_FIRST.get(t, "''")} AS "{n}"' for n, t in zip(columns, schema.types, strict=True))
+        kinds = [_FIRST.get(kind, _EMPTY) for kind in schema.types]
+        first = ", ".join(f'{kind} AS "{name}"' for name, kind in zip(columns, kinds, strict=True))
         # NOT INDEXED makes it go through the table itself, whose rows lie in the order of their keys.
         query = f'SELECT {first} UNION ALL SELECT {_listed(columns)} FROM "{table}" NOT INDEXED'
         assert self._process.stdin is not None
