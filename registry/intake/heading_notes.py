@@ -1,0 +1,68 @@
+"""The note that hangs on a heading: all that is declared of the field, in plain words."""
+
+from __future__ import annotations
+
+from registry.intake.units import unit_names
+from registry.schema.fields import Code, FieldInfo, Number, Whole
+from registry.schema.lists_common import MissingReason
+from registry.schema.sheets import SheetColumn
+from registry.validation.field_words import NEEDED_WORDS, kind_words, limits_words, shown_unit
+
+
+def heading_note(column: SheetColumn, info: FieldInfo) -> str:
+    """The note of one column.
+
+    Args:
+        column: the column of the sheet.
+        info: its declaration as it counts in this sheet.
+    """
+    lines = [info.label, *_help(info), *_value(column, info), *_limits(info), *_list(info), *_needed(column, info)]
+    return "\n".join(lines)
+
+
+def _help(info: FieldInfo) -> list[str]:
+    return [info.help[0].upper() + info.help[1:] + "."] if info.help else []
+
+
+def _value(column: SheetColumn, info: FieldInfo) -> list[str]:
+    words = kind_words(info)
+    if column.folded:
+        words = "codes of the list, separated by semicolons"
+    lines = [f"Type: {words}."]
+    if shown_unit(info):
+        lines.append(f"Unit: {shown_unit(info)}.")
+        others = [name for name in unit_names(info) if name != shown_unit(info)]
+        if others:
+            lines.append(f"A value in {', '.join(others)} is converted when its unit stands beside it.")
+    return lines
+
+
+def _limits(info: FieldInfo) -> list[str]:
+    if not isinstance(info.kind, Whole | Number):
+        return []
+    low, high = info.limits
+    lines = [f"Limits: {limits_words(info, low, high)}."] if low is not None or high is not None else []
+    if info.kind.plausible is not None:
+        lines.append(f"Usual: {limits_words(info, *info.kind.plausible)}; anything else is asked about.")
+    return lines
+
+
+def _list(info: FieldInfo) -> list[str]:
+    if not isinstance(info.kind, Code):
+        return []
+    codes = info.kind.list
+    listed = "; ".join(m.value if m.label.casefold() == m.value else f"{m.value} = {m.label}" for m in codes)
+    return [f"List: {listed}.", f"Source of the list: {codes.source()}."]
+
+
+def _needed(column: SheetColumn, info: FieldInfo) -> list[str]:
+    if column.optional_site:
+        return ["May be left blank where there is one site."]
+    if info.default is not None:
+        return [f"{info.default} when left blank."]
+    if info.needed is not None and info.required:
+        return [f"Needed: {NEEDED_WORDS[info.needed]}."]
+    when = [f"Needed: {NEEDED_WORDS[info.needed]}."] if info.needed is not None else ["May be left blank."]
+    if column.folded:
+        return when
+    return [*when, f"If it is missing for a reason, type the reason: {', '.join(MissingReason.codes())}."]

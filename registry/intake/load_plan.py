@@ -1,0 +1,165 @@
+"""What a file would bring: the new rows, what is there already, and everything that is wrong. Nothing is written."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from registry.intake.existing_rows import compare, pairs_of
+from registry.intake.hospital_numbers import known_numbers, number_keys
+from registry.intake.known_keys import KnownKeys
+from registry.intake.links import RowIndex, resolve
+from registry.intake.moments import localise
+from registry.intake.parsed_sheet import ParsedSheet, parse_sheet
+from registry.intake.row_checks import check_pairs, check_required, unique_rows
+from registry.intake.rows import FileRows
+from registry.intake.site_names import fill_sites
+from registry.intake.workbook_reader import read_workbook
+from registry.schema.sheets import SheetColumn
+from registry.schema.tables import links_of, natural_key
+from registry.validation.findings import FindingList
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from registry.store.registry import Registry
+
+Progress = Callable[[str, int], None]
+
+
+@dataclass
+class LoadPlan:
+    """A file, read and checked against a registry.
+
+    Attributes:
+        file: the file that was read.
+        findings: everything that is wrong, open or worth knowing.
+        new: new rows by table, by column name; a link to another new row is a stand-in below 0 (see ``RowIndex``).
+        there: how many rows of the file the registry holds already, by table.
+        head: length and hash of the change history that the plan was made on.
+    """
+
+    file: FileRows
+    findings: FindingList
+    new: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
+    there: dict[str, int] = field(default_factory=dict)
+    head: tuple[int, str] = (0, "")
+
+    @property
+    def new_rows(self) -> int:
+        """How many rows the file would bring."""
+        return sum(map(len, self.new.values()))
+
+
+def make_plan(
+    registry: Registry, path: Path, *, today: date | None = None, progress: Progress | None = None
+) -> LoadPlan:
+    """Read a workbook and check it against a registry.
+
+    Args:
+        registry: the registry that the rows are meant for.
+        path: the workbook.
+        today: the last day that may be recorded as past; today by default.
+        progress: told the sheet and the number of rows after each sheet.
+
+    Raises:
+        GravelbookError: the file as a whole cannot be read.
+    """
+    findings = FindingList(path.name)
+    head = registry.head()
+    file = read_workbook(path, findings)
+    plan = LoadPlan(file, findings, head=head)
+    day = today or date.today()
+    parsed: list[ParsedSheet] = []
+    while file.sheets:  # each sheet's cells are let go as soon as they are typed columns
+        rows = file.sheets.pop(0)
+        parsed.append(parse_sheet(rows, findings, day))
+        if progress:
+            progress(rows.title, len(rows))
+    with registry.reading() as connection:
+        studies = {s for sheet in parsed for s in sheet.values.get("study_number", ()) if s is not None}
+        known = KnownKeys(connection, studies)
+        fill_sites(parsed, known, findings)
+        localise(parsed, connection, findings)
+        index = RowIndex(known)
+        for sheet in parsed:
+            _plan_sheet(registry, connection, sheet, index, plan)
+            if progress:
+                progress(sheet.rows.title, len(sheet))
+    return plan
+
+
+def _plan_sheet(
+    registry: Registry, connection: Connection, sheet: ParsedSheet, index: RowIndex, plan: LoadPlan
+) -> None:
+    findings, table = plan.findings, sheet.table
+    links = resolve(sheet, index, findings)
+    check_required(sheet, findings)
+    check_pairs(sheet, findings)
+    if table == "hospital_number":
+        keys = number_keys(sheet)
+        known = known_numbers(registry, sheet, links, findings)
+    else:
+        columns = [sheet.values[part.heading] for part in natural_key(table)]
+        keys = [key if None not in key else None for key in zip(*columns, strict=True)]
+        known = index.of(table)
+    first = unique_rows(sheet, keys, findings)
+    there = {row: known[key] for key, row in first.items() if known.get(key, 0) > 0}
+    if there and table != "hospital_number":
+        compare(registry, connection, sheet, there, links, findings)
+    fresh = sorted((key, row) for key, row in first.items() if row not in there)
+    if table != "hospital_number":
+        ids = index.of(table)
+        ids.update({key: -number for number, (key, _) in enumerate(fresh, start=1)})
+    plan.there[table] = len(there)
+    plan.new[table] = _records(sheet, [row for _, row in fresh], links)
+    for column in sheet.rows.sheet.columns:
+        if column.folded:
+            codes = sheet.values[column.heading]
+            plan.new[column.folded] = [
+                {f"{table}_id": -number, column.path[0]: code}
+                for number, (_, row) in enumerate(fresh, start=1)
+                for code in codes[row]
+            ]
+
+
+def _records(sheet: ParsedSheet, rows: list[int], links: dict[str, list[int | None]]) -> list[dict[str, Any]]:
+    """New rows by column name, in the order given."""
+    names: list[str] = []
+    columns: list[list[Any]] = []
+    for column in sheet.rows.sheet.columns:
+        if not column.links and not column.folded:
+            values = sheet.values[column.heading]
+            names.append(column.path[0])
+            columns.append([values[row] for row in rows])
+            if column.heading in sheet.precision:
+                precision = sheet.precision[column.heading]
+                names.append(f"{column.path[0]}_precision")
+                columns.append([precision[row] for row in rows])
+    for link, ids in links.items():
+        names.append(link)
+        columns.append([ids[row] for row in rows])
+    names += ["missing_reasons", "as_typed"]
+    columns.append(_pairs(sheet, rows, sheet.reasons))
+    columns.append(_pairs(sheet, rows, sheet.typed))
+    return [dict(zip(names, values, strict=True)) for values in zip(*columns, strict=True)]
+
+
+def _pairs(sheet: ParsedSheet, rows: list[int], by_heading: dict[str, dict[int, str]]) -> list[str | None]:
+    gathered: dict[int, dict[str, str]] = {}
+    for column in sheet.rows.sheet.columns:
+        names = fields_named(sheet.table, column)
+        for row, wording in by_heading.get(column.heading, {}).items():
+            gathered.setdefault(row, {}).update(dict.fromkeys(names, wording))
+    return [pairs_of(gathered[row]) if row in gathered else None for row in rows]
+
+
+def fields_named(table: str, column: SheetColumn) -> list[str]:
+    """The table's own columns that a heading speaks for: its field, or the links that it is the first to name."""
+    if not column.links:
+        return [column.path[0]]
+    links = links_of(table)
+    return [n for n in column.links if any(p.heading == column.heading and not p.shared for p in links[n])]

@@ -1,0 +1,75 @@
+"""Putting a workbook on disk: whole or not at all, and the same bytes from the same content."""
+
+from __future__ import annotations
+
+import io
+import os
+import re
+import tempfile
+import zipfile
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from registry.schema.errors import GravelbookError
+
+if TYPE_CHECKING:
+    from openpyxl import Workbook
+
+# The package format wants a date for every part; a fixed one keeps equal content equal to the byte.
+_PART_DATE = (1980, 1, 1, 0, 0, 0)
+_PROPERTIES = "docProps/core.xml"
+_STAMP = re.compile(rb"(<dcterms:(?:created|modified)[^>]*>)[^<]*(</dcterms)")
+_STAMP_TEXT = rb"\g<1>2000-01-01T00:00:00Z\g<2>"
+
+
+def refuse_overwriting(path: Path, *, overwrite: bool) -> None:
+    """Refuse to write where something stands.
+
+    Raises:
+        GravelbookError: the file is there and ``overwrite`` is not set, or the place cannot hold a file.
+    """
+    if path.is_dir():
+        raise GravelbookError(f"{path} is a folder. Give the name of the workbook to write, ending in .xlsx.")
+    if path.suffix.lower() != ".xlsx":
+        raise GravelbookError(f"{path} does not end in .xlsx, so a spreadsheet would not open it. Give such a name.")
+    if path.exists() and not overwrite:
+        raise GravelbookError(f"{path} is there already and was left as it is. Give another name, or --overwrite.")
+    if not path.parent.is_dir():
+        raise GravelbookError(f"There is no folder {path.parent}. Make it first, or give another name.")
+
+
+def save_workbook(workbook: Workbook, path: Path) -> None:
+    """Save a workbook under a temporary name and move it into place, readable by its owner alone.
+
+    Raises:
+        GravelbookError: the disk refused; nothing is left behind.
+    """
+    made = io.BytesIO()
+    workbook.save(made)
+    try:
+        handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
+        try:
+            with os.fdopen(handle, "wb") as stream:
+                _repack(made, stream)
+                stream.flush()
+                os.fsync(stream.fileno())
+            Path(name).replace(path)
+        except BaseException:
+            Path(name).unlink(missing_ok=True)
+            raise
+    except OSError as fault:
+        raise GravelbookError(f"{path} could not be written: {fault.strerror}. Nothing was left there.") from None
+
+
+def _repack(made: io.BytesIO, stream: io.BufferedWriter) -> None:
+    """Copy a package without the time at which it was made."""
+    with zipfile.ZipFile(made) as source, zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as target:
+        for part in source.namelist():
+            entry = zipfile.ZipInfo(part, _PART_DATE)
+            entry.compress_type = zipfile.ZIP_DEFLATED
+            with source.open(part) as old, target.open(entry, "w", force_zip64=True) as new:
+                if part == _PROPERTIES:
+                    new.write(_STAMP.sub(_STAMP_TEXT, old.read()))
+                else:
+                    while piece := old.read(1 << 20):
+                        new.write(piece)

@@ -1,0 +1,207 @@
+"""From a workbook to addressed cells."""
+
+from __future__ import annotations
+
+import difflib
+from pathlib import Path
+from typing import Any
+
+from registry.intake.cell_faults import faults_of
+from registry.intake.example_row import NAME, ROW_NOTE, is_example
+from registry.intake.rows import FileRows, SheetRows
+from registry.intake.values import Cell
+from registry.intake.workbook_open import content_hash, file_bytes, open_workbook
+from registry.schema.errors import GravelbookError
+from registry.schema.fields import info_of
+from registry.schema.sheets import Sheet, identity_sheets, sheets
+from registry.schema.tables import links_of, metadata
+from registry.validation.findings import FindingList, Problem, Severity
+
+READ_ME, LISTS = "read me", "lists"
+OWN_SHEETS = frozenset({READ_ME, LISTS})
+
+
+def letters(number: int) -> str:
+    """The letters of a column, the first being number 0: A, B, ... Z, AA."""
+    name = ""
+    number += 1
+    while number:
+        number, rest = divmod(number - 1, 26)
+        name = chr(ord("A") + rest) + name
+    return name
+
+
+def all_sheets() -> tuple[Sheet, ...]:
+    """The sheets that a workbook may hold, parents before children; those that name people last."""
+    return (*sheets(), *identity_sheets())
+
+
+def read_workbook(path: Path, findings: FindingList) -> FileRows:
+    """Read every sheet of a workbook.
+
+    Args:
+        path: the file.
+        findings: takes unknown sheets and headings and cells that hold no value.
+
+    Returns:
+        The addressed cells of the sheets that were recognised and hold rows.
+
+    Raises:
+        GravelbookError: the file as a whole cannot be read, or a sheet of it.
+    """
+    content = file_bytes(path)
+    workbook, package = open_workbook(path, content)
+    findings.sheet_order(workbook.sheet_names)
+    known = _known_titles()
+    found: dict[str, SheetRows] = {}
+    ignored = 0
+    for title in workbook.sheet_names:
+        table = _cells(path, workbook, title)
+        if title.strip().casefold() in OWN_SHEETS or table is None:
+            continue
+        layout = known.get(title.strip().casefold())
+        if layout is None:
+            _unknown_sheet(title, findings)
+        elif layout.table in found:
+            why = f"Two sheets hold {layout.title}: this one and '{found[layout.table].title}'."
+            findings.add(Problem("sheet.once", Severity.ERROR, why, "one sheet for each"), sheet=title)
+        else:
+            rows, passed = _sheet_rows(layout, title, table, faults_of(package, title), findings)
+            ignored += passed
+            if len(rows) > 0:
+                found[layout.table] = rows
+    ordered = [found[s.table] for s in all_sheets() if s.table in found]
+    return FileRows(path.name, content_hash(content), ordered, ignored)
+
+
+def _known_titles() -> dict[str, Sheet]:
+    titles = {s.table.casefold(): s for s in all_sheets()}
+    return titles | {s.title.casefold(): s for s in all_sheets()}
+
+
+def _cells(path: Path, workbook: Any, title: str) -> list[list[Any]] | None:
+    """The cells of a sheet from A1 on; None for a sheet without any."""
+    try:
+        table: list[list[Any]] = workbook.get_sheet_by_name(title).to_python(skip_empty_area=False)
+    except (KeyboardInterrupt, SystemExit, MemoryError):
+        raise
+    except BaseException as fault:  # as in open_workbook
+        raise GravelbookError(f"Sheet '{title}' of {path} is damaged ({fault}). Save the file again.") from None
+    return table if table else None
+
+
+def _unknown_sheet(title: str, findings: FindingList) -> None:
+    titles = [s.title for s in all_sheets()]
+    near = difflib.get_close_matches(title, titles, n=3, cutoff=0.5)
+    right = (
+        f"perhaps {' or '.join(near)}; else remove the sheet"
+        if near
+        else "remove the sheet, or name it as in the template"
+    )
+    why = f"There is no sheet '{title}' in the registry's workbook, so its rows would be lost."
+    findings.add(Problem("sheet.known", Severity.ERROR, why, right), sheet=title)
+
+
+def _sheet_rows(
+    layout: Sheet, title: str, table: list[list[Any]], faults: dict[tuple[int, int], str], findings: FindingList
+) -> tuple[SheetRows, int]:
+    """The rows of a sheet and how many example rows were passed over."""
+    positions = _headings(layout, title, table[0], table[1:], faults, findings)
+    note_at = next((n for n, h in enumerate(table[0]) if str(h).strip().casefold() == ROW_NOTE), None)
+    numbers: list[int] = []
+    kept: list[list[Any]] = []
+    passed = 0
+    faulty_rows = {row for row, _ in faults}
+    for number, row in enumerate(table[1:], start=2):
+        if not any(row[at] != "" for at in positions.values()) and number not in faulty_rows:
+            continue
+        example = None
+        if NAME in row or (note_at is not None and row[note_at] != ""):
+            note = "" if note_at is None else str(row[note_at])
+            example = is_example(layout, {h: row[at] for h, at in positions.items()}, note)
+        if example is not None:
+            passed += 1
+            if isinstance(example, Problem):
+                findings.add(example, sheet=title, row=number)
+            continue
+        numbers.append(number)
+        kept.append(row)
+    columns = list(zip(*kept, strict=True)) if kept else []
+    cells: dict[str, list[Cell]] = {}
+    for heading, at in positions.items():
+        cells[heading] = [None if cell == "" else cell for cell in columns[at]] if kept else []
+    rows = SheetRows(layout, title, numbers, cells, {h: letters(at) for h, at in positions.items()})
+    if kept:
+        _report_faults(rows, positions, faults, findings)
+        _needed_headings(rows, findings)
+    return rows, passed
+
+
+def _headings(
+    layout: Sheet,
+    title: str,
+    first: list[Any],
+    below: list[list[Any]],
+    faults: dict[tuple[int, int], str],
+    findings: FindingList,
+) -> dict[str, int]:
+    """The column of each heading, by number from 0. Every heading that is not understood is a finding."""
+    known = {heading.casefold(): heading for heading in layout.headings}
+    positions: dict[str, int] = {}
+    for at, cell in enumerate(first):
+        typed = str(cell).strip()
+        heading = known.get("_".join(typed.casefold().split()))
+        place: dict[str, Any] = {"sheet": title, "row": 1, "column": letters(at), "heading": typed}
+        if typed.casefold() == ROW_NOTE:
+            continue
+        if not typed:
+            if any(at < len(row) and row[at] != "" for row in below):
+                why = "The column holds values but has no heading, so they would be lost."
+                findings.add(Problem("heading.known", Severity.ERROR, why, "a heading, or an empty column"), **place)
+        elif heading is None:
+            near = difflib.get_close_matches(typed.casefold(), layout.headings, n=3, cutoff=0.5)
+            right = f"perhaps {' or '.join(near)}; else remove the column" if near else "remove the column"
+            why = f"'{typed}' is not a heading of {layout.title}."
+            findings.add(Problem("heading.known", Severity.ERROR, why, right), **place, value=typed)
+        elif heading in positions:
+            why = f"'{heading}' heads column {letters(positions[heading])} already."
+            findings.add(Problem("heading.once", Severity.ERROR, why, "one column for each heading"), **place)
+        else:
+            positions[heading] = at
+    return positions
+
+
+def _needed_headings(rows: SheetRows, findings: FindingList) -> None:
+    links = links_of(rows.sheet.table)
+    table = metadata.tables[rows.sheet.table]
+    for column in rows.sheet.columns:
+        by_link = any(info_of(table.columns[name]).required for name in links if name in column.links)
+        needed = by_link if column.links else column.info.required
+        if not needed or column.folded or column.optional_site or column.info.default is not None:
+            continue
+        if column.heading not in rows.cells:
+            why = f"The heading {column.heading} is missing, and no row of {rows.sheet.title} can be kept without it."
+            findings.add(
+                Problem(
+                    "heading.needed", Severity.ERROR, why, f"a column headed {column.heading}: {column.info.label}"
+                ),
+                sheet=rows.title,
+                row=1,
+                heading=column.heading,
+            )
+
+
+def _report_faults(
+    rows: SheetRows, positions: dict[str, int], faults: dict[tuple[int, int], str], findings: FindingList
+) -> None:
+    headings = {at: heading for heading, at in positions.items()}
+    numbers = set(rows.numbers)
+    for (row, at), what in sorted(faults.items()):
+        if row in numbers and at in headings:
+            findings.add(
+                Problem("cell.value", Severity.ERROR, what, "the value itself, typed or pasted as a value"),
+                sheet=rows.title,
+                row=row,
+                column=letters(at),
+                heading=headings[at],
+            )

@@ -1,0 +1,99 @@
+"""How fields, units and values are worded for people; read off the declarations."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from registry.schema.fields import (
+    Code,
+    Day,
+    FieldInfo,
+    Keeping,
+    Moment,
+    Note,
+    Number,
+    Reference,
+    RowKey,
+    Secret,
+    Stage,
+    Text,
+    Whole,
+)
+from registry.schema.sheets import as_typed
+
+# The declarations name units in UCUM; these are the ones that people write otherwise.
+SHOWN_UNITS = {
+    "[in_i]": "in",
+    "Cel": "°C",
+    "[hnsf'U]": "HU",
+    "cm[H2O]": "cmH2O",
+    "mm[Hg]": "mmHg",
+    "10*9/L": "10^9/L",
+    "um": "µm",
+    "umol/L": "µmol/L",
+    "ug/kg/min": "µg/kg/min",
+    "mL/min/{1.73_m2}": "mL/min/1.73 m2",
+    "{log10 CFU/mL}": "log10 CFU/mL",
+    "deg": "degrees",
+}
+
+NEEDED_WORDS = {
+    Stage.ENTRY: "always needed: a row without it is refused",
+    Stage.OPERATION: "needed when the operation is recorded",
+    Stage.DISCHARGE: "needed at discharge",
+    Stage.FOLLOW_UP: "needed at follow-up",
+}
+
+
+def shown_unit(info: FieldInfo) -> str:
+    """The unit in which a field is typed, as people write it; empty where there is none."""
+    return SHOWN_UNITS.get(info.typed_unit, info.typed_unit)
+
+
+def shown(info: FieldInfo, stored: Any, *, unit: bool = True) -> str:
+    """A stored value as a person would write it, with its unit: 95 tenths as ``9.5 Fr``."""
+    if stored is None:
+        return "blank"
+    if isinstance(info.kind, Whole | Number):
+        typed = info.typed(stored)
+        text = f"{typed:.10g}"
+        return f"{text} {shown_unit(info)}" if unit and shown_unit(info) else text
+    return str(as_typed(info, stored))
+
+
+def hides(info: FieldInfo) -> bool:
+    """The value may name a person and is not repeated in a list of findings."""
+    return isinstance(info.kind, Secret | Note)
+
+
+def limits_words(info: FieldInfo, low: float | date | None, high: float | date | None) -> str:
+    """A range in words, in the unit that people type: ``0.5 to 200 mm``."""
+    if low is not None and high is not None:
+        return f"{shown(info, low, unit=False)} to {shown(info, high)}"
+    if low is not None:
+        return f"{shown(info, low)} or more"
+    return f"{shown(info, high)} or less" if high is not None else ""
+
+
+def kind_words(info: FieldInfo) -> str:
+    """What sort of value a field takes, in words."""
+    match info.kind:
+        case Whole(scale=1):
+            return "a whole number"
+        case Whole(scale=scale):
+            return f"a number in steps of {1 / scale:g}"
+        case Number():
+            return "a number"
+        case Code():
+            return "one code of the list"
+        case Day(imprecise=True):
+            return "a date as 2024-05-03; if only the month or year is known, 2024-05 or 2024"
+        case Day():
+            return "a date as 2024-05-03"
+        case Moment():
+            return "a date and time as 2024-05-03 08:30, or with its offset from UTC as 2024-05-03T08:30+02:00"
+        case Text(longest=longest) | Note(longest=longest) | Secret(longest=longest):
+            return f"text of at most {longest} characters"
+        case Reference() | RowKey() | Keeping():
+            return "kept by the registry"
