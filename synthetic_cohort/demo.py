@@ -1,0 +1,152 @@
+"""``gravelbook demo``: the Larkspur Bay Stone Unit, from an invented workbook to the first figures.
+
+It uses the other commands as a person would, by their names, and imports none of them.
+"""
+
+from __future__ import annotations
+
+import io
+import os
+import shutil
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager, redirect_stdout
+from pathlib import Path
+
+import click
+
+from registry.schema.errors import GravelbookError
+
+WORKBOOK = "larkspur_bay.xlsx"
+REGISTRY = "gravelbook.db"
+PERSON = "demo"
+# The demo is about its own registry, whatever the person's own settings point at.
+OWN_SETTINGS = ("GRAVELBOOK_REGISTRY", "GRAVELBOOK_KEY_FILE", "GRAVELBOOK_SNAPSHOTS", "GRAVELBOOK_USER")
+
+# Each result: the file it goes to, and the command line that a person would type for it.
+RESULTS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("stone_free.txt", ("stone-free", "--threshold", "0,2,4", "--unscanned", "complete,lower,upper")),
+    (
+        "stone_free_by_technique.txt",
+        ("stone-free", "--by", "technique", "--cases", "results/cases.csv", "--figure", "results/by_technique.png"),
+    ),
+    ("stone_free_by_operator.txt", ("stone-free", "--threshold", "2", "--by", "operator")),
+    (
+        "stone_free_by_ratio_band.txt",
+        ("stone-free", "--threshold", "2", "--by", "scope_to_sheath_band", "--figure", "results/by_ratio_band.svg"),
+    ),
+    ("stone_free_by_course.json", ("stone-free", "--unit", "course", "--sessions", "planned", "--format", "json")),
+    (
+        "flexible_against_percutaneous.txt",
+        (
+            "stone-free",
+            "--threshold",
+            "2",
+            "--compare",
+            "technique=flexible,mini_percutaneous",
+            "--strata",
+            "largest_mm:20",
+        ),
+    ),
+)
+MORE_RESULTS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("stone_free_by_year.csv", ("stone-free", "--by", "year", "--format", "csv")),
+    ("stone_free_ct_only.txt", ("stone-free", "--imaging", "ct", "--threshold", "0,lt2,2,3,lt4,4")),
+    ("stone_free_as_published.txt", ("stone-free", "--adequacy", "as-published")),
+    ("stone_free_by_patient.txt", ("stone-free", "--unit", "patient")),
+    ("stone_free_by_stone.txt", ("stone-free", "--unit", "stone", "--stones", "targeted")),
+    ("stone_free_by_suction.txt", ("stone-free", "--by", "suction", "--figure", "results/by_suction.png")),
+)
+
+
+@click.command()
+@click.argument("folder", type=click.Path(path_type=Path), default=Path("larkspur_bay"))
+@click.option("--everything", is_flag=True, help="Make the further results too.")
+@click.option("--seed", default=1, show_default=True, help="Another seed gives another invented unit.")
+def demo(folder: Path, everything: bool, seed: int) -> None:
+    """Make the Larkspur Bay demo in FOLDER: an invented unit's registry, its workbook and its first results."""
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise GravelbookError(
+            f"{folder} is there already and is left alone. Remove it, or name another folder: gravelbook demo OTHER"
+        )
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        part = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", dir=folder.parent))
+    except OSError as fault:
+        why = (fault.strerror or "cannot be written").lower()
+        raise GravelbookError(f"The folder {folder} cannot be made: {why}. Name another place.") from fault
+    try:
+        with _inside(part):
+            lines = _make(seed, everything)
+        if folder.exists():
+            folder.rmdir()
+        part.chmod(0o755)
+        part.rename(folder)
+    finally:
+        shutil.rmtree(part, ignore_errors=True)
+    click.echo("\n".join(line.replace("FOLDER", str(folder)) for line in lines))
+
+
+def _make(seed: int, everything: bool) -> list[str]:
+    from synthetic_cohort.synthesis import demo_records
+    from synthetic_cohort.workbook import write_workbook
+
+    click.echo("Inventing the unit's patients ...", err=True)
+    records = demo_records(seed)
+    write_workbook(records, Path(WORKBOOK))
+    click.echo("Making the registry and loading the workbook ...", err=True)
+    run("store", "create", "--registry", REGISTRY)
+    run("intake", "load", WORKBOOK, "--registry", REGISTRY, "--by-whom", PERSON)
+    run("snapshot", "take", "demo", "--registry", REGISTRY)
+    Path("results").mkdir()
+    results = (*RESULTS, *MORE_RESULTS) if everything else RESULTS
+    with click.progressbar(results, label="Asking the first questions", file=click.get_text_stream("stderr")) as asked:
+        for name, command in asked:
+            answer = run(*command, "--registry", REGISTRY, "--snapshot", "demo")
+            Path("results", name).write_text(answer, encoding="utf-8")
+    operations, sides = len(records["operation"]), len(records["treated_side"])
+    headline = [line for line in Path("results", "stone_free.txt").read_text(encoding="utf-8").splitlines() if line]
+    return [
+        f"Made the Larkspur Bay Stone Unit in FOLDER: {operations:,} operations, {sides:,} sides, all invented.",
+        f"  FOLDER/{REGISTRY:<22} the registry (its key is in {REGISTRY}.key)",
+        f"  FOLDER/{WORKBOOK:<22} the workbook it was filled from, through the ordinary intake",
+        f"  FOLDER/{'results/':<22} {len(results)} answers with their definitions, a list of cases and figures",
+        f"Stone-free at the unit's own definition: see results/stone_free.txt ({len(headline)} lines).",
+        "Try next, in that folder:",
+        "  gravelbook stone-free --by operator              who, with how many, on which scans",
+        "  gravelbook stone-free --threshold 0,lt2,2,4 --imaging ct --unscanned complete,lower,upper",
+        "  gravelbook stone-free --cases cases.csv          the cases behind every number",
+        "  gravelbook store verify                          the proof that nothing was changed around the program",
+        "  gravelbook intake template empty.xlsx            a workbook for your own unit",
+        "Audit and research software on invented data; not advice for treating anybody.",
+    ]
+
+
+def run(name: str, *arguments: str) -> str:
+    """Run another command of the program by its name, as a person would, and give back what it printed.
+
+    Raises:
+        GravelbookError: there is no such command, or it refused.
+    """
+    from importlib.metadata import entry_points
+
+    found = [point for point in entry_points(group="gravelbook.commands") if point.name == name]
+    if not found:
+        raise GravelbookError(f"The command '{name}' is not installed. Install gravelbook again, then try once more.")
+    command: click.Command = found[0].load()
+    said = io.StringIO()
+    with redirect_stdout(said):
+        command.main(args=list(arguments), prog_name=f"gravelbook {name}", standalone_mode=False)
+    return said.getvalue()
+
+
+@contextmanager
+def _inside(folder: Path) -> Iterator[None]:
+    """Work inside a folder, with the person's own settings set aside."""
+    here, kept = Path.cwd(), {name: os.environ.pop(name) for name in OWN_SETTINGS if name in os.environ}
+    os.chdir(folder)
+    try:
+        yield
+    finally:
+        os.chdir(here)
+        os.environ.update(kept)
