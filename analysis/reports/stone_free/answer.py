@@ -1,0 +1,179 @@
+"""A question about stone-free rates, answered: every number that any rendering shows."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import partial
+from typing import Any
+
+import pandas as pd
+
+from analysis.cohort.columns import CohortColumn
+from analysis.estimators.clustered import METHOD as CLUSTERED
+from analysis.outcomes.inputs import Tables
+from analysis.outcomes.ladder import RUNGS
+from analysis.outcomes.status import stone_free_status
+from analysis.reports.stone_free.comparisons import Comparison, compare
+from analysis.reports.stone_free.grouping import Grouping, UnitOf, everyone, grouped, unit_in_name
+from analysis.reports.stone_free.packed import Packed, packed
+from analysis.reports.stone_free.rates import stone_free_rates
+from analysis.reports.stone_free.references import with_references
+from analysis.reports.stone_free.request import Request
+
+UNDECIDED = {
+    "undecided_studies": "studies",
+    "undecided_retreatments": "retreatments",
+    "undecided_losses": "losses of a kidney",
+    "undecided_deaths": "deaths",
+}
+CAUTIONS = (
+    "These are audit figures and no advice for treating a patient.",
+    "Small numbers and case mix mislead: groups may differ in the stones and patients they treat.",
+    "A figure never ranks a surgeon.",
+)
+SPOKEN_UNITS = {"[hnsf'U]": "HU", "cm[H2O]": "cmH2O", "Cel": "C", "d": "days", "year": ""}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Source:
+    """Where the figures come from.
+
+    flow: from all treated sides to the cohort, as records. research: those who refused research use are out.
+    rules: name and hash of a file of rules, if any. snapshot: its name (None when automatic) and hashes.
+    """
+
+    as_of: dt.date
+    flow_text: str
+    flow: list[dict[str, Any]]
+    research: bool
+    rules: dict[str, Any] | None
+    snapshot: dict[str, Any]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Answer:
+    """rows: from `stone_free_rates`, of `grouping`; whole: the same of everyone, complete case. decided: units on
+    each rung, one column a threshold. several_readings: units whose picked study was read more than once.
+    undecided: dates that settle neither order nor window, by what they date.
+    """
+
+    request: Request
+    source: Source
+    statuses: pd.DataFrame
+    units: Packed
+    grouping: Grouping
+    rows: pd.DataFrame
+    whole: pd.DataFrame
+    decided: pd.DataFrame
+    comparisons: list[Comparison]
+    several_readings: int
+    undecided: dict[str, int]
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        return (*self.request.definition.cautions(), *CAUTIONS)
+
+    def definition(self) -> dict[str, Any]:
+        """All that was asked and decided, and where the numbers come from, ready for JSON."""
+        request, source = self.request, self.source
+        return {
+            **request.definition.as_dict(),
+            "unscanned": list(request.unscanned),
+            "interval": request.interval,
+            "interval_clustered": CLUSTERED,
+            "level": request.level,
+            "by": [split.as_dict() for split in request.by],
+            "compare": request.contrast.as_dict() if request.contrast else None,
+            "strata": request.strata.as_dict() if request.strata else None,
+            "seed": request.seed,
+            "replicates": request.replicates,
+            "small_number": request.small_number,
+            "own_defaults": [one.as_dict() for one in request.own_defaults],
+            "as_of": source.as_of.isoformat(),
+            "research": source.research,
+            "rules": source.rules,
+            "snapshot": source.snapshot,
+            "flow": source.flow,
+            "decided": {code: self.decided[code].to_dict() for code in self.decided.columns},
+            "several_readings": self.several_readings,
+            "undecided_dates": self.undecided,
+            "cautions": list(self.cautions),
+        }
+
+
+def answered(
+    request: Request,
+    source: Source,
+    sides: pd.DataFrame,
+    frames: Mapping[str, pd.DataFrame],
+    columns: Mapping[str, CohortColumn] | None = None,
+) -> Answer:
+    """Work out a request.
+
+    sides: the cohort, one row a side with its grouping columns. frames: the frames of `outcomes.inputs.Tables`.
+    columns: what is known of the grouping columns, for their units.
+
+    Raises GravelbookError for a column or group that does not occur.
+    """
+    statuses = stone_free_status(Tables(**frames, as_of=source.as_of), request.definition)
+    units = with_references(packed(statuses, request.definition.thresholds), frames["sides"], request.definition.unit)
+    return answer_of(request, source, statuses, units, sides, _units_of(columns or {}))
+
+
+def answer_of(
+    request: Request,
+    source: Source,
+    statuses: pd.DataFrame,
+    units: Packed,
+    sides: pd.DataFrame,
+    unit_of: UnitOf = unit_in_name,
+) -> Answer:
+    """Work out a request from statuses that are already there, packed as `units`; see `answered`."""
+    grouping = grouped(units, sides, request.by, unit_of=unit_of)
+    rates = partial(stone_free_rates, units, interval=request.interval, level=request.level)
+    comparisons = []
+    if request.contrast:
+        comparisons = compare(
+            units,
+            grouped(units, sides, [request.contrast.split], unit_of=unit_of),
+            request.contrast,
+            grouped(units, sides, [request.strata], unit_of=unit_of) if request.strata else None,
+            unscanned=request.unscanned,
+            level=request.level,
+            seed=request.seed,
+            replicates=request.replicates,
+        )
+    first = statuses.drop_duplicates("unit_id")
+    return Answer(
+        request=request,
+        source=source,
+        statuses=statuses,
+        units=units,
+        grouping=grouping,
+        rows=rates(grouping, unscanned=request.unscanned),
+        whole=rates(everyone(units.units)),
+        decided=_decided(statuses, request),
+        comparisons=comparisons,
+        several_readings=int((first["n_readings"] > 1).sum()),
+        undecided={name: int(first[column].sum()) for column, name in UNDECIDED.items()},
+    )
+
+
+def _decided(statuses: pd.DataFrame, request: Request) -> pd.DataFrame:
+    """Units on each rung that occurs, in the order of the ladder; one column a threshold code."""
+    codes = [one.code for one in request.definition.thresholds]
+    counts = statuses.groupby(["rung", "threshold"], observed=True).size().unstack(fill_value=0)
+    present = [rung for rung in RUNGS if rung in counts.index]
+    return counts.reindex(index=present, columns=codes, fill_value=0).astype(int)
+
+
+def _units_of(columns: Mapping[str, CohortColumn]) -> UnitOf:
+    def unit(name: str) -> str:
+        if name not in columns:
+            return unit_in_name(name)
+        said = columns[name].unit
+        return SPOKEN_UNITS.get(said, said)
+
+    return unit

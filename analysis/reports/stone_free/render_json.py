@@ -1,0 +1,103 @@
+"""The answer as JSON: every number unrounded, null where there is none."""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import asdict
+from typing import Any
+
+from analysis.reports.stone_free.answer import Answer
+from analysis.reports.stone_free.comparisons import WAYS, Comparison
+from analysis.reports.stone_free.packed import SEEN_BY
+
+ROW_NUMBERS = (
+    "eligible",
+    "n",
+    "unknown",
+    "not_due",
+    "died",
+    "retreated_planned",
+    "retreated_unplanned",
+    "abandoned",
+    "patients",
+    "stone_free",
+    "rate",
+    "low",
+    "high",
+    "low_clustered",
+    "high_clustered",
+    "n_adequate",
+    "rate_adequate",
+    "low_adequate",
+    "high_adequate",
+    "failed_inadequate",
+)
+"""The numbers of a row, in their order."""
+
+
+def as_json(answer: Answer) -> str:
+    """The answer as one JSON object with definition, rows and comparisons."""
+    whole = {
+        "definition": answer.definition(),
+        "rows": json_rows(answer),
+        "comparisons": [comparison_record(one) for one in answer.comparisons],
+    }
+    return json.dumps(_clean(whole), indent=1, allow_nan=False, ensure_ascii=False) + "\n"
+
+
+def json_rows(answer: Answer) -> list[dict[str, Any]]:
+    """One record a row of rates."""
+    groups = answer.grouping.as_dicts()
+    return [
+        {
+            "group": groups[row["group"]],
+            "threshold_mm": _millimetres(row["threshold_mm"]),
+            "comparison": row["comparison"],
+            "unscanned": row["unscanned"],
+            **{name: row[name] for name in ROW_NUMBERS},
+            "modalities": {name: row[f"modality_{name}"] for name in SEEN_BY if row[f"modality_{name}"]},
+        }
+        for row in answer.rows.to_dict("records")
+    ]
+
+
+def comparison_record(one: Comparison) -> dict[str, Any]:
+    """One comparison; what needs strata is null when none were asked for."""
+    effects = {way: _effects(one, way) for way in WAYS}
+    test = one.homogeneity
+    return {
+        "column": one.column,
+        "index": one.index,
+        "comparator": one.comparator,
+        "threshold_mm": _millimetres(one.threshold.threshold_mm),
+        "comparison": one.threshold.comparison,
+        "unscanned": one.unscanned,
+        **effects,
+        "homogeneity": test and {"test": test.test, "statistic": test.statistic, "df": test.df, "p": test.p},
+        "strata_left_out": list(one.strata_left_out),
+    }
+
+
+def _effects(one: Comparison, way: str) -> dict[str, Any] | None:
+    if way not in one.effects:
+        return None
+    return {
+        measure: {name: value for name, value in asdict(effect).items() if name != "reason"}
+        for measure, effect in one.effects[way].items()
+    }
+
+
+def _millimetres(value: float) -> float:
+    return int(value) if float(value).is_integer() else value
+
+
+def _clean(value: Any) -> Any:
+    """NaN becomes null, whatever it is nested in."""
+    if isinstance(value, dict):
+        return {str(key): _clean(each) for key, each in value.items()}
+    if isinstance(value, list | tuple):
+        return [_clean(each) for each in value]
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    return value.item() if hasattr(value, "item") else value

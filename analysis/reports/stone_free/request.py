@@ -1,0 +1,191 @@
+"""What is asked, read from the options as typed and from the unit's own defaults."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, get_args
+
+from analysis.estimators.proportions import ProportionMethod
+from analysis.outcomes.definition import Definition, DefinitionError
+from analysis.reports.stone_free.adequacy_file import adequacy_table
+from analysis.reports.stone_free.faults import MalformedOptionError
+from analysis.reports.stone_free.own_defaults import SMALL_NUMBER, OwnDefault
+from analysis.reports.stone_free.rates import UNSCANNED
+from analysis.reports.stone_free.splits import Contrast, Split, parse_contrast, parse_splits
+from registry.schema.errors import GravelbookError
+
+LATER = {
+    "weighted": "weighting each scanned side by the inverse of its chance of an adequate scan",
+    "imputed": "multiple imputation of the largest fragment",
+}
+"""Ways of handling the unscanned that are spoken of and not yet there."""
+
+DEFINING = (
+    "threshold",
+    "imaging",
+    "pick",
+    "adequacy",
+    "assume_slice",
+    "window",
+    "target",
+    "unit",
+    "sessions",
+    "stones",
+    "retreated",
+    "died",
+    "denominator",
+)
+DEFAULTS = {"unscanned": "complete", "interval": "wilson", "level": "0.95", "seed": "1", "replicates": "2000"}
+MOST_REPLICATES = 100_000
+
+
+@dataclass(frozen=True, kw_only=True)
+class Request:
+    """One question about stone-free rates.
+
+    by: columns that split the units, none to two. strata: the column to adjust the contrast for, or None.
+    small_number: text and figures show no rate of fewer than this. own_defaults: settings that were used.
+    """
+
+    definition: Definition
+    unscanned: tuple[str, ...]
+    interval: ProportionMethod
+    level: float
+    by: tuple[Split, ...]
+    contrast: Contrast | None
+    strata: Split | None
+    seed: int
+    replicates: int
+    small_number: int
+    own_defaults: tuple[OwnDefault, ...]
+
+
+def read_request(typed: Mapping[str, str | None], settings: Sequence[OwnDefault] = ()) -> Request:
+    """Read a request.
+
+    typed: options as typed, by name with underscores; None was not typed. settings: the unit's own defaults,
+    which count where nothing was typed.
+
+    Raises MalformedOptionError for a value that cannot be read or a combination without meaning; GravelbookError when
+    a setting is at fault, or for a way of handling the unscanned that does not exist yet.
+    """
+    given = {name: value for name, value in typed.items() if value is not None}
+    used = tuple(one for one in settings if one.option not in given and not _overtaken(one, given))
+    own = {one.option: one.value for one in used}
+    try:
+        return _read(given, own, used)
+    except MalformedOptionError as fault:
+        if not own:
+            raise
+        held = "; ".join(f"{one.name} = {one.value} since {one.since}" for one in used)
+        raise GravelbookError(
+            f"{fault} The registry's own settings took part: {held}. Mend them in the sheet Setting, or type the "
+            "option to set them aside."
+        ) from None
+
+
+def read_as_of(text: str | None) -> dt.date | None:
+    """The as-of date as typed. Raises MalformedOptionError unless it is a date such as 2025-06-30."""
+    if text is None:
+        return None
+    try:
+        return dt.date.fromisoformat(text)
+    except ValueError:
+        raise MalformedOptionError(
+            f"--as-of {text!r} is no date; write year, month and day, 2025-06-30 for example."
+        ) from None
+
+
+def _overtaken(setting: OwnDefault, given: Mapping[str, str]) -> bool:
+    """A setting that only has meaning beside another option, which was typed differently."""
+    beside = {"target": "window", "sessions": "unit", "unit": "sessions"}.get(setting.option)
+    return beside in given
+
+
+def _read(given: Mapping[str, str], own: Mapping[str, str], used: tuple[OwnDefault, ...]) -> Request:
+    values = {**DEFAULTS, **own, **given}
+    by = parse_splits(values["by"], option="--by", at_most=2) if "by" in values else ()
+    contrast = parse_contrast(values["compare"]) if "compare" in values else None
+    strata = parse_splits(values["strata"], option="--strata", at_most=1)[0] if "strata" in values else None
+    if strata and not contrast:
+        raise MalformedOptionError(
+            "--strata adjusts a comparison, and there is none: add --compare COLUMN=INDEX,COMPARATOR, or use --by to "
+            "see the rates of each stratum."
+        )
+    if strata and contrast and strata.column == contrast.split.column:
+        raise MalformedOptionError(
+            f"--strata {strata.column} is the column that is compared; no stratum would hold both groups. Name another."
+        )
+    return Request(
+        definition=_definition(values),
+        unscanned=_unscanned(values["unscanned"]),
+        interval=_interval(values["interval"]),
+        level=_level(values["level"]),
+        by=by,
+        contrast=contrast,
+        strata=strata,
+        seed=_whole(values["seed"], "seed", 0, 2**63 - 1),
+        replicates=_whole(values["replicates"], "replicates", 1, MOST_REPLICATES),
+        small_number=_whole(values.get(SMALL_NUMBER, "5"), SMALL_NUMBER, 0, 1000),
+        own_defaults=used,
+    )
+
+
+def _definition(values: Mapping[str, str]) -> Definition:
+    options: dict[str, Any] = {name: values[name] for name in DEFINING if name in values}
+    if "adequacy" in options:
+        options["adequacy"] = adequacy_table(options["adequacy"])
+    if "target" in options:
+        options["target"] = _whole(options["target"], "target", 0, 36500)
+    try:
+        return Definition.from_options(options)
+    except DefinitionError as fault:
+        raise MalformedOptionError(str(fault)) from None
+
+
+def _unscanned(text: str) -> tuple[str, ...]:
+    named = tuple(word.strip() for word in text.split(","))
+    known = (*UNSCANNED, *LATER)
+    for word in named:
+        if word not in known:
+            raise MalformedOptionError(f"--unscanned {word!r} is not known; choose one or more of {', '.join(known)}.")
+    if len(set(named)) != len(named):
+        raise MalformedOptionError(f"--unscanned {text!r} names one way twice; name each one once.")
+    for word in named:
+        if word in LATER:
+            raise GravelbookError(
+                f"--unscanned {word} ({LATER[word]}) comes with a later version of Gravelbook and is not worked out "
+                f"yet. Until then ask for {', '.join(UNSCANNED)}: the two bounds hold whatever the unscanned would "
+                "have shown."
+            )
+    return named
+
+
+def _interval(text: str) -> ProportionMethod:
+    known: tuple[ProportionMethod, ...] = get_args(ProportionMethod)
+    for one in known:
+        if one == text:
+            return one
+    raise MalformedOptionError(f"--interval {text!r} is not known; choose one of {', '.join(known)}.")
+
+
+def _level(text: str) -> float:
+    try:
+        level = float(text)
+    except ValueError:
+        level = 0.0
+    if not 0 < level < 1:
+        raise MalformedOptionError(
+            f"--level {text!r} is no confidence level; give a number between 0 and 1, such as 0.95."
+        )
+    return level
+
+
+def _whole(text: str, option: str, low: int, high: int) -> int:
+    if not text.strip().isascii() or not text.strip().isdigit() or not low <= int(text) <= high:
+        raise MalformedOptionError(
+            f"--{option.replace('_', '-')} {text!r} has to be a whole number from {low} to {high}."
+        )
+    return int(text)
