@@ -105,7 +105,8 @@ class ForgetParked(Parking):
 @Operations.implementation_for(ParkRows)
 def _park_rows(operations: Operations, operation: Parking) -> None:
     connection, name = operations.get_bind(), operation.name
-    if connection.exec_driver_sql(f"SELECT 1 FROM ({operation.more['query']}) AS q LIMIT 1").first() is None:
+    rows = sa.text(f"SELECT 1 FROM ({operation.more['query']}) AS q LIMIT 1".replace(":", r"\:"))
+    if connection.execute(rows).first() is None:
         return
     operations.execute(f"CREATE TABLE {parked(name)} AS {operation.more['query']}")
     if not sa.inspect(connection).has_table(COUNTS.name):

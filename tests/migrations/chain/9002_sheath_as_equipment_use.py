@@ -20,7 +20,7 @@ ROW = "created_at, created_by, changed_at, changed_by, revision"
 
 def upgrade() -> None:
     # What came down comes back first; a side whose size was changed or entered since gets a use of its own.
-    known = "SELECT NULL AS treated_side_id, NULL AS inner_tenths_fr WHERE 1 = 0"
+    known = "SELECT CAST(NULL AS BIGINT) AS treated_side_id, CAST(NULL AS BIGINT) AS inner_tenths_fr WHERE 1 = 0"
     if op.has_parked("sheath_use_sizes"):
         known = "SELECT treated_side_id, inner_tenths_fr FROM parked_sheath_use_sizes"
     op.bring_back_parked("equipment_model", emptied=False)
