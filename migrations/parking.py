@@ -132,8 +132,9 @@ def _bring_back_parked(operations: Operations, operation: Parking) -> None:
         return
     before = _count(connection, name)
     kept = set(_columns(connection, name))
-    shared = ", ".join(column for column in _columns(connection, parked(name)) if column in kept)
-    operations.execute(f"INSERT INTO {name} ({shared}) SELECT {shared} FROM {parked(name)} ORDER BY id")
+    shared = [column for column in _columns(connection, parked(name)) if column in kept]
+    taken = ", ".join(_cast(connection, name, column) for column in shared)
+    operations.execute(f"INSERT INTO {name} ({', '.join(shared)}) SELECT {taken} FROM {parked(name)} ORDER BY id")
     expected = connection.execute(sa.select(COUNTS.c.row_count).where(COUNTS.c.name == name)).scalar_one()
     came_back = _count(connection, name) - before
     if came_back != expected or (operation.more["emptied"] and before):
@@ -153,8 +154,9 @@ def _bring_back_column(operations: Operations, operation: Parking) -> None:
     if not _has_parked(operations, operation):
         return
     table, column, aside = operation.more["table"], operation.more["column"], parked(operation.name)
+    value = _cast(operations.get_bind(), table, column, of=f"p.{column}")
     operations.execute(
-        f"UPDATE {table} SET {column} = (SELECT p.{column} FROM {aside} p WHERE p.id = {table}.id) "
+        f"UPDATE {table} SET {column} = (SELECT {value} FROM {aside} p WHERE p.id = {table}.id) "
         f"WHERE id IN (SELECT id FROM {aside})"
     )
     _forget_parked(operations, operation)
@@ -172,6 +174,14 @@ def _forget_parked(operations: Operations, operation: Parking) -> None:
     connection.execute(sa.delete(COUNTS).where(COUNTS.c.name == operation.name))
     if _count(connection, COUNTS.name) == 0:
         operations.drop_table(COUNTS.name)
+
+
+def _cast(connection: sa.Connection, table: str, column: str, of: str | None = None) -> str:
+    # Rows that travelled in a backup have their dates as text; SQLite keeps them so, PostgreSQL must be told.
+    if connection.dialect.name == "sqlite":
+        return of or column
+    kind = next(c["type"] for c in sa.inspect(connection).get_columns(table) if c["name"] == column)
+    return f"CAST({of or column} AS {kind.compile(connection.dialect)})"
 
 
 def _columns(connection: sa.Connection, table: str) -> list[str]:

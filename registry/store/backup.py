@@ -193,7 +193,7 @@ def _copy_rows(source: Connection, target: Connection, progress: Progress | None
         if progress:
             progress(table.name)
         if table.name not in known.tables:
-            Table(table.name, known, *(Column(c.name, c.type) for c in table.columns))
+            Table(table.name, known, *(Column(c.name, _portable_type(c.type)) for c in table.columns))
             known.tables[table.name].create(target)
         missing = {c.name for c in table.columns} - {c["name"] for c in inspect(target).get_columns(table.name)}
         if missing:
@@ -204,6 +204,16 @@ def _copy_rows(source: Connection, target: Connection, progress: Progress | None
         query = select(table).order_by(table.c.id) if "id" in table.c else select(table)
         for rows in source.execute(query).mappings().partitions(CHUNK):
             target.execute(known.tables[table.name].insert(), [_portable(row) for row in rows])
+
+
+def _portable_type(kind: Any) -> Any:
+    # Dates and times travel as text, so a parked table keeps them so; the revision that brings them back casts them.
+    from sqlalchemy import BigInteger, Double, Integer, Numeric, Text
+    from sqlalchemy.dialects.sqlite import REAL
+
+    if isinstance(kind, Integer):
+        return BigInteger().with_variant(Integer(), "sqlite")
+    return Double().with_variant(REAL(), "sqlite") if isinstance(kind, Numeric) else Text()
 
 
 def _portable(row: Any) -> dict[str, Any]:
