@@ -1,0 +1,86 @@
+"""The README's commands are real, its examples run, and every command is described."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from importlib.metadata import entry_points
+from pathlib import Path
+
+import click
+import pytest
+
+from analysis.cohort.rules import read_rules
+from tests.readme_blocks import fenced_blocks, readme_command
+
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def commands() -> list[tuple[str, click.Command]]:
+    """Every command and subcommand with its full name."""
+    found: list[tuple[str, click.Command]] = []
+    for point in entry_points(group="gravelbook.commands"):
+        command = point.load()
+        found.append((point.name, command))
+        if isinstance(command, click.Group):
+            found += [(f"{point.name} {name}", sub) for name, sub in command.commands.items()]
+    return found
+
+
+def test_the_first_two_blocks_set_up_and_run_the_demo_and_the_tests() -> None:
+    assert readme_command("demo").splitlines() == [readme_command("demo")], "one line to copy"
+    assert readme_command("demo").endswith("gravelbook demo")
+    assert readme_command("tests").endswith("-m pytest -n auto")
+
+
+@pytest.mark.parametrize(("name", "command"), commands(), ids=lambda value: value if isinstance(value, str) else "")
+def test_every_command_and_option_explains_itself(name: str, command: click.Command) -> None:
+    assert command.help, f"{name} has no help"
+    if not isinstance(command, click.Group):
+        for parameter in command.params:
+            if isinstance(parameter, click.Option):
+                assert parameter.help, f"{name} {parameter.opts[0]} has no help"
+
+
+def test_every_example_line_names_a_real_command_and_real_options() -> None:
+    known = dict(commands())
+    lines = [line for block in fenced_blocks(ROOT / "README.md")[2:] for line in block.splitlines()]
+    asked = [line.split()[1:] for line in lines if line.startswith("gravelbook ")]
+    assert asked
+    for words in asked:
+        name = words[0] if words[0] in known and not isinstance(known[words[0]], click.Group) else " ".join(words[:2])
+        options = {option for parameter in known[name].params for option in parameter.opts}
+        for word in words:
+            if word.startswith("--"):
+                assert word in options, f"README: gravelbook {name} has no option {word}"
+
+
+def test_the_rules_file_in_the_readme_can_be_read(tmp_path: Path) -> None:
+    (block,) = re.findall(r"^```toml\n(.*?)\n```$", README, flags=re.M | re.S)
+    file = tmp_path / "rules.toml"
+    file.write_text(block, encoding="utf-8")
+    assert read_rules(file)
+
+
+def test_help_needs_no_heavy_library() -> None:
+    heavy = [
+        "pandas",
+        "numpy",
+        "statsmodels",
+        "matplotlib",
+        "duckdb",
+        "pyarrow",
+        "sqlalchemy",
+        "great_expectations",
+        "scipy",
+    ]
+    script = (
+        "import sys\n"
+        "from registry.command_line import main\n"
+        "try:\n    main(['--help'])\nexcept SystemExit:\n    pass\n"
+        f"print([name for name in {heavy!r} if name in sys.modules])"
+    )
+    printed = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True).stdout
+    assert printed.splitlines()[-1] == "[]"
