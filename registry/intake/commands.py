@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -50,7 +52,8 @@ def check(context: click.Context, file: Path, location: str, output_format: str)
     from registry.validation.findings import Severity
 
     registry = open_registry(location)
-    plan = make_plan(registry, file, progress=progress_shown())
+    with progress_shown() as progress:
+        plan = make_plan(registry, file, progress=progress)
     refuse_empty(plan)
     found = plan.findings.listed()
     if output_format == "text":
@@ -76,7 +79,8 @@ def load(
     from registry.store.registry import open_registry
 
     registry = open_registry(location)
-    loaded = load_file(registry, file, by=person(by), reason=reason, progress=progress_shown())
+    with progress_shown() as progress:
+        loaded = load_file(registry, file, by=person(by), reason=reason, progress=progress)
     if output_format == "json":
         click.echo(_as_json(loaded))
     else:
@@ -132,14 +136,19 @@ def _as_json(loaded: Loaded) -> str:
     return json.dumps(asdict(loaded), ensure_ascii=False, indent=1)
 
 
-def progress_shown() -> Progress | None:
-    """Tells on standard error which sheet was dealt with, when a person is looking."""
+@contextmanager
+def progress_shown() -> Iterator[Progress | None]:
+    """Tells on standard error what is being dealt with, while a person is looking, and clears the line at the end."""
     import sys
 
     if not sys.stderr.isatty():
-        return None
+        yield None
+        return
 
-    def tell(title: str, rows: int) -> None:
-        click.echo(f"\r{title}: {rows} rows\x1b[K", nl=False, err=True)
+    def tell(what: str, rows: int) -> None:
+        click.echo(f"\r{what}: {rows} rows\x1b[K", nl=False, err=True)
 
-    return tell
+    try:
+        yield tell
+    finally:
+        click.echo("\r\x1b[K", nl=False, err=True)

@@ -6,6 +6,8 @@ import re
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from registry.validation.findings import shortened
+
 _YEAR_FIRST = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})")
 _MONTH = re.compile(r"(\d{4})[-/.](\d{1,2})")
 _YEAR = re.compile(r"\d{4}")
@@ -46,7 +48,9 @@ def read_day(text: str, *, imprecise: bool) -> tuple[date, str]:
         return _day(int(typed), 1, 1), "year"
     if found := _YEAR_LAST.fullmatch(typed):
         raise _year_last(typed, *map(int, found.groups()))
-    raise NotReadError(f"'{typed}' is not a date.", "a date cell, or text with the year first, as 2024-05-03")
+    raise NotReadError(
+        f"'{shortened(typed)}' is not a date.", "a date cell, or text with the year first, as 2024-05-03"
+    )
 
 
 def _day(year: int, month: int, day: int) -> date:
@@ -86,7 +90,7 @@ def read_moment(text: str) -> datetime:
     try:
         moment = datetime.fromisoformat(typed)
     except ValueError:
-        raise NotReadError(f"'{typed}' is not a date with a time.", right) from None
+        raise NotReadError(f"'{shortened(typed)}' is not a date with a time.", right) from None
     return moment.astimezone(UTC) if moment.tzinfo else moment
 
 

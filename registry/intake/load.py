@@ -71,6 +71,8 @@ def load_file(
         refuse_empty(plan)
         if plan.new_rows == 0:
             return Loaded(there=plan.there, findings=findings)
+        if progress:
+            progress("Writing", plan.new_rows)
         counts = {table: len(rows) for table, rows in plan.new.items() if rows}
         batch_id = _write(registry, plan, by=by, reason=reason)
         if batch_id is not None:

@@ -17,7 +17,7 @@ from registry.intake.parsed_sheet import ParsedSheet, parse_sheet
 from registry.intake.row_checks import check_pairs, check_required, unique_rows
 from registry.intake.rows import FileRows
 from registry.intake.site_names import fill_sites
-from registry.intake.workbook_reader import read_workbook
+from registry.intake.workbook_reader import all_sheets, read_workbook
 from registry.schema.sheets import SheetColumn
 from registry.schema.tables import links_of, natural_key
 from registry.validation.findings import FindingList
@@ -74,8 +74,7 @@ def make_plan(
     plan = LoadPlan(file, findings, head=head)
     day = today or date.today()
     parsed: list[ParsedSheet] = []
-    while file.sheets:  # each sheet's cells are let go as soon as they are typed columns
-        rows = file.sheets.pop(0)
+    for rows in file.sheets:
         parsed.append(parse_sheet(rows, findings, day))
         if progress:
             progress(rows.title, len(rows))
@@ -85,7 +84,10 @@ def make_plan(
         fill_sites(parsed, known, findings)
         localise(parsed, connection, findings)
         index = RowIndex(known)
-        for sheet in parsed:
+        order = {layout.table: number for number, layout in enumerate(all_sheets())}
+        parsed.sort(key=lambda sheet: order[sheet.table], reverse=True)
+        while parsed:  # parents first; a sheet is let go when its rows are planned
+            sheet = parsed.pop()
             _plan_sheet(registry, connection, sheet, index, plan)
             if progress:
                 progress(sheet.rows.title, len(sheet))
@@ -127,25 +129,23 @@ def _plan_sheet(
 
 
 def _records(sheet: ParsedSheet, rows: list[int], links: dict[str, list[int | None]]) -> list[dict[str, Any]]:
-    """New rows by column name, in the order given."""
-    names: list[str] = []
-    columns: list[list[Any]] = []
+    """New rows by column name, in the order given; what is missing is left out."""
+    columns: dict[str, list[Any]] = {}
     for column in sheet.rows.sheet.columns:
         if not column.links and not column.folded:
-            values = sheet.values[column.heading]
-            names.append(column.path[0])
-            columns.append([values[row] for row in rows])
+            columns[column.path[0]] = sheet.values[column.heading]
             if column.heading in sheet.precision:
-                precision = sheet.precision[column.heading]
-                names.append(f"{column.path[0]}_precision")
-                columns.append([precision[row] for row in rows])
-    for link, ids in links.items():
-        names.append(link)
-        columns.append([ids[row] for row in rows])
-    names += ["missing_reasons", "as_typed"]
-    columns.append(_pairs(sheet, rows, sheet.reasons))
-    columns.append(_pairs(sheet, rows, sheet.typed))
-    return [dict(zip(names, values, strict=True)) for values in zip(*columns, strict=True)]
+                columns[f"{column.path[0]}_precision"] = sheet.precision[column.heading]
+    columns |= links
+    chosen = {name: [values[row] for row in rows] for name, values in columns.items()}
+    chosen["missing_reasons"] = _pairs(sheet, rows, sheet.reasons)
+    chosen["as_typed"] = _pairs(sheet, rows, sheet.typed)
+    # A million rows of thirty names each would fill the memory; most values of most rows are missing.
+    names = [name for name, values in chosen.items() if values.count(None) < len(values)]
+    return [
+        {name: value for name, value in zip(names, values, strict=True) if value is not None}
+        for values in zip(*(chosen[name] for name in names), strict=True)
+    ]
 
 
 def _pairs(sheet: ParsedSheet, rows: list[int], by_heading: dict[str, dict[int, str]]) -> list[str | None]:

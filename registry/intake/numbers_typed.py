@@ -13,15 +13,18 @@ import re
 from fractions import Fraction
 
 from registry.intake.dates import NotReadError
-from registry.intake.units import converted, is_own, unit_names
+from registry.intake.units import belongs, converted, is_own, unit_names
 from registry.schema.fields import FieldInfo, Whole
 from registry.validation.field_words import shown_unit
+from registry.validation.findings import shortened
 
-_NUMBER = r"[+-−]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?".replace("+-−", "+−-")
+_NUMBER = r"[+−-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,5})?"
 _TYPED = re.compile(rf"({_NUMBER})(?:\s+(\S.*)|([^\d\s.,+\-−].*))?", re.DOTALL)
 _COULD_BE_THOUSANDS = re.compile(r"[+−-]?[1-9]\d{0,2},\d{3}")
 _BOUND = re.compile(r"\s*[<>≤≥~≈]|\s*(?:ca|about|approx)\b|.*\d\s*(?:-|–|to)\s*\d", re.IGNORECASE)
 _NOISE = Fraction(1, 10**9)
+# Beyond these a double holds nothing of the number, and working with it exactly would take for ever.
+_LONGEST, _SMALLEST_EXPONENT, _LARGEST_EXPONENT = 100, 400, 100
 
 
 def read_number(info: FieldInfo, raw: float | str) -> tuple[int | float, str | None]:
@@ -44,17 +47,14 @@ def read_number(info: FieldInfo, raw: float | str) -> tuple[int | float, str | N
         if value is None:
             accepted = unit_names(info)
             raise NotReadError(
-                f"'{unit.strip()}' is not a unit of {info.label.lower()}.",
+                f"'{shortened(unit)}' is not a unit of {info.label.lower()}.",
                 f"a number in {', '.join(accepted)}" if accepted else "a number without a unit",
                 "unit",
             )
         number, step = value, _step_converted(info, step, unit)
     typed = " ".join(str(raw).split()) if other else None
     if not isinstance(info.kind, Whole):
-        stored = float(number)
-        if math.isinf(stored):
-            raise NotReadError("The number is too large.", "a number within the limits")
-        return stored, typed
+        return float(number), typed
     return _whole(info, info.kind, number, step if other else None), typed
 
 
@@ -68,27 +68,28 @@ def _cell_number(raw: float) -> Fraction:
 def _parts(info: FieldInfo, text: str) -> tuple[Fraction, str, Fraction | None]:
     """The number, the unit beside it, and half a step of its last digit."""
     typed = text.replace("\u00a0", " ").strip()
+    said = shortened(typed)
     unit = shown_unit(info)
     right = f"a number in {unit}, as a number cell" if unit else "a number, as a number cell"
     found = _TYPED.fullmatch(typed)
     if found is None:
         if _BOUND.match(typed):
-            raise NotReadError(f"'{typed}' is a range or a bound, not one number.", right)
+            raise NotReadError(f"'{said}' is a range or a bound, not one number.", right)
         if typed.casefold() in ("nan", "inf", "-inf", "infinity", "-infinity"):
-            raise NotReadError(f"'{typed}' is not a number that can be kept.", "a number, or a blank cell")
-        raise NotReadError(f"'{typed}' is not a number.", right)
+            raise NotReadError(f"'{said}' is not a number that can be kept.", "a number, or a blank cell")
+        raise NotReadError(f"'{said}' is not a number.", right)
     digits, beside = found.group(1).replace("−", "-"), (found.group(2) or found.group(3) or "").strip()
-    if _BOUND.match(beside) or (re.match(r"[\d(/±+–-]", beside) and not re.match(r"/|10", beside)):
-        raise NotReadError(f"'{typed}' is more than one number.", right)
+    if not belongs(info, beside) and (_BOUND.match(beside) or re.match(r"[\d(±+–-]", beside)):
+        raise NotReadError(f"'{said}' is more than one number.", right)
     if _COULD_BE_THOUSANDS.fullmatch(digits):
         raise NotReadError(
-            f"'{digits}' can be two numbers: the comma may mark decimals or thousands.",
+            f"'{said}' can be two numbers: the comma may mark decimals or thousands.",
             f"{digits.replace(',', '.')} or {digits.replace(',', '')}, as a number cell",
         )
     plain = digits.replace(",", ".")
     mantissa, _, exponent = plain.lower().partition("e")
-    if abs(int(exponent or 0)) > 300:
-        raise NotReadError(f"'{typed}' is not a number that can be kept.", right)
+    if len(mantissa) > _LONGEST or not -_SMALLEST_EXPONENT <= int(exponent or 0) <= _LARGEST_EXPONENT:
+        raise NotReadError(f"'{said}' is not a number that can be kept.", right)
     places = len(mantissa.partition(".")[2])
     return Fraction(plain), beside, Fraction(1, 2) * Fraction(10) ** (int(exponent or 0) - places)
 

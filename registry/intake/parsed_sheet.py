@@ -52,6 +52,8 @@ class ParsedSheet:
         shown = value if value is not None else cells[index] if cells else None
         if column is not None and hides(column.info) and shown is not None:
             shown = "(not shown)"
+        if isinstance(shown, float) and shown.is_integer():
+            shown = int(shown)  # as the spreadsheet shows it: every number of a workbook is a double
         findings.add(
             problem,
             sheet=self.rows.title,
@@ -89,17 +91,20 @@ def own_rules(table: str, column: SheetColumn) -> FieldInfo:
 
 def _parsed_column(column: SheetColumn, info: FieldInfo, cells: list[Cell], today: date) -> list[Parsed]:
     read: dict[Any, Parsed] = {None: BLANK}
+    kept: dict[Any, Cell] = {}
     parsed: list[Parsed] = []
-    for cell in cells:
+    for row, cell in enumerate(cells):
         # True and 1 are the same key of a dictionary, but not the same cell.
         key = ("truth", cell) if cell is True or cell is False else cell
         found = read.get(key)
         if found is None:
             found = _folded(info, cell, today) if column.folded else parse(info, cell, today)
-            if len(column.path) > 1:
+            if len(column.path) > 1 and found.problems:
                 # Whether a value is likely is asked where it belongs, not wherever it names a row.
                 found = replace(found, problems=tuple(p for p in found.problems if p.severity is Severity.ERROR))
-            read[key] = found
+            read[key], kept[key] = found, cell
+        elif cell is not None:
+            cells[row] = kept[key]  # equal cells share one object, so that a long column fits in memory
         parsed.append(found)
     return parsed
 

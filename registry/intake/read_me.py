@@ -9,7 +9,7 @@ READ_ME_LINES = (
     "One sheet holds one kind of row. Row 1 holds the headings: do not change them. The order of the columns and of "
     "the rows does not matter. Columns that you do not need may be left out.",
     "Row 2 of every sheet is an example. It is not read, and you may delete it. Type over it only if you also clear "
-    "its last cell.",
+    "its last cell. That last column, row_note, is otherwise free for remarks of your own, which are not read either.",
     "Rest the pointer on a heading to see what it means, its unit, its limits and its list.",
     "Start with Site, Operator, Equipment model and Patient, then Renal unit, Course and Operation, then the rest. "
     "Rows are tied together by what names them: site, study number, date of the operation, renal unit.",

@@ -5,6 +5,7 @@ A workbook's sheet and a flat log both become :class:`SheetRows`; what follows a
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from registry.intake.values import Cell
@@ -40,11 +41,11 @@ class FileRows:
     Attributes:
         name: the file's name, without its folder.
         content_hash: SHA-256 of the file's bytes, in hexadecimal.
-        sheets: the sheets that were recognised and hold rows, parents before children.
-        ignored_examples: how many example rows of the template were passed over.
+        sheets: the sheets that were recognised and hold rows, each read when it is asked for.
+        ignored_examples: how many example rows of the template were passed over so far.
     """
 
     name: str
     content_hash: str
-    sheets: list[SheetRows]
+    sheets: Iterator[SheetRows]
     ignored_examples: int = 0

@@ -142,6 +142,11 @@ def converted(info: FieldInfo, number: Fraction, unit: str) -> Fraction | None:
     return None if step is None else number * step.factor + step.offset
 
 
+def belongs(info: FieldInfo, unit: str) -> bool:
+    """A spelling is a unit that the field accepts."""
+    return spelled(unit) in accepted_units(info)
+
+
 def is_own(info: FieldInfo, unit: str) -> bool:
     """A spelling stands for the field's own unit, so that nothing is converted."""
     step = accepted_units(info).get(spelled(unit))

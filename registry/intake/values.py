@@ -16,7 +16,7 @@ from registry.schema.codes import CodeList
 from registry.schema.fields import Code, Day, FieldInfo, Moment, Note, Number, Secret, Text, Whole
 from registry.validation.field_rules import broken, rule_id
 from registry.validation.field_words import kind_words, shown
-from registry.validation.findings import Problem, Severity
+from registry.validation.findings import Problem, Severity, shortened
 
 Cell = str | int | float | bool | date | datetime | time | timedelta | None
 # A spreadsheet keeps 15 digits of a number; a longer number has already lost some.
@@ -131,7 +131,9 @@ def _code(info: FieldInfo, raw: Cell) -> Parsed:
     near = difflib.get_close_matches(typed.casefold(), known, n=1, cutoff=0.6)
     meant = f"perhaps {known[near[0]]}; " if near else ""
     listed = ", ".join(codes.codes())
-    raise NotReadError(f"'{typed}' is not on the list of {info.label.lower()}.", f"{meant}one of: {listed}", "listed")
+    raise NotReadError(
+        f"'{shortened(typed)}' is not on the list of {info.label.lower()}.", f"{meant}one of: {listed}", "listed"
+    )
 
 
 @cache

@@ -3,32 +3,23 @@
 from __future__ import annotations
 
 import difflib
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
+from zipfile import ZipFile
 
 from registry.intake.cell_faults import faults_of
 from registry.intake.example_row import NAME, ROW_NOTE, is_example
+from registry.intake.headings import check_needed, find_headings, letters
 from registry.intake.rows import FileRows, SheetRows
 from registry.intake.values import Cell
 from registry.intake.workbook_open import content_hash, file_bytes, open_workbook
 from registry.schema.errors import GravelbookError
-from registry.schema.fields import info_of
 from registry.schema.sheets import Sheet, identity_sheets, sheets
-from registry.schema.tables import links_of, metadata
 from registry.validation.findings import FindingList, Problem, Severity
 
 READ_ME, LISTS = "read me", "lists"
 OWN_SHEETS = frozenset({READ_ME, LISTS})
-
-
-def letters(number: int) -> str:
-    """The letters of a column, the first being number 0: A, B, ... Z, AA."""
-    name = ""
-    number += 1
-    while number:
-        number, rest = divmod(number - 1, 26)
-        name = chr(ord("A") + rest) + name
-    return name
 
 
 def all_sheets() -> tuple[Sheet, ...]:
@@ -37,25 +28,28 @@ def all_sheets() -> tuple[Sheet, ...]:
 
 
 def read_workbook(path: Path, findings: FindingList) -> FileRows:
-    """Read every sheet of a workbook.
+    """Open a workbook; its sheets are read one by one as they are asked for.
 
     Args:
         path: the file.
         findings: takes unknown sheets and headings and cells that hold no value.
 
-    Returns:
-        The addressed cells of the sheets that were recognised and hold rows.
-
     Raises:
-        GravelbookError: the file as a whole cannot be read, or a sheet of it.
+        GravelbookError: the file as a whole cannot be read, or (later) a sheet of it.
     """
     content = file_bytes(path)
     workbook, package = open_workbook(path, content)
     findings.sheet_order(workbook.sheet_names)
+    file = FileRows(path.name, content_hash(content), iter(()))
+    file.sheets = _sheets(path, workbook, package, file, findings)
+    return file
+
+
+def _sheets(path: Path, workbook: Any, package: ZipFile, file: FileRows, findings: FindingList) -> Iterator[SheetRows]:
+    """The sheets that were recognised and hold rows, in the file's order."""
     known = _known_titles()
-    found: dict[str, SheetRows] = {}
-    ignored = 0
-    for title in workbook.sheet_names:
+    found: dict[str, str] = {}
+    for title in _sheets_of_cells(workbook):
         table = _cells(path, workbook, title)
         if title.strip().casefold() in OWN_SHEETS or table is None:
             continue
@@ -63,15 +57,22 @@ def read_workbook(path: Path, findings: FindingList) -> FileRows:
         if layout is None:
             _unknown_sheet(title, findings)
         elif layout.table in found:
-            why = f"Two sheets hold {layout.title}: this one and '{found[layout.table].title}'."
+            why = f"Two sheets hold {layout.title}: this one and '{found[layout.table]}'."
             findings.add(Problem("sheet.once", Severity.ERROR, why, "one sheet for each"), sheet=title)
         else:
+            found[layout.table] = title
             rows, passed = _sheet_rows(layout, title, table, faults_of(package, title), findings)
-            ignored += passed
+            del table
+            file.ignored_examples += passed
             if len(rows) > 0:
-                found[layout.table] = rows
-    ordered = [found[s.table] for s in all_sheets() if s.table in found]
-    return FileRows(path.name, content_hash(content), ordered, ignored)
+                yield rows
+
+
+def _sheets_of_cells(workbook: Any) -> list[str]:
+    """The titles of the sheets that hold cells; sheets that hold a chart alone do not."""
+    from python_calamine import SheetTypeEnum
+
+    return [sheet.name for sheet in workbook.sheets_metadata if sheet.typ == SheetTypeEnum.WorkSheet]
 
 
 def _known_titles() -> dict[str, Sheet]:
@@ -106,7 +107,7 @@ def _sheet_rows(
     layout: Sheet, title: str, table: list[list[Any]], faults: dict[tuple[int, int], str], findings: FindingList
 ) -> tuple[SheetRows, int]:
     """The rows of a sheet and how many example rows were passed over."""
-    positions = _headings(layout, title, table[0], table[1:], faults, findings)
+    positions = find_headings(layout, title, table[0], table[1:], faults, findings)
     note_at = next((n for n, h in enumerate(table[0]) if str(h).strip().casefold() == ROW_NOTE), None)
     numbers: list[int] = []
     kept: list[list[Any]] = []
@@ -133,62 +134,8 @@ def _sheet_rows(
     rows = SheetRows(layout, title, numbers, cells, {h: letters(at) for h, at in positions.items()})
     if kept:
         _report_faults(rows, positions, faults, findings)
-        _needed_headings(rows, findings)
+        check_needed(rows, findings)
     return rows, passed
-
-
-def _headings(
-    layout: Sheet,
-    title: str,
-    first: list[Any],
-    below: list[list[Any]],
-    faults: dict[tuple[int, int], str],
-    findings: FindingList,
-) -> dict[str, int]:
-    """The column of each heading, by number from 0. Every heading that is not understood is a finding."""
-    known = {heading.casefold(): heading for heading in layout.headings}
-    positions: dict[str, int] = {}
-    for at, cell in enumerate(first):
-        typed = str(cell).strip()
-        heading = known.get("_".join(typed.casefold().split()))
-        place: dict[str, Any] = {"sheet": title, "row": 1, "column": letters(at), "heading": typed}
-        if typed.casefold() == ROW_NOTE:
-            continue
-        if not typed:
-            if any(at < len(row) and row[at] != "" for row in below):
-                why = "The column holds values but has no heading, so they would be lost."
-                findings.add(Problem("heading.known", Severity.ERROR, why, "a heading, or an empty column"), **place)
-        elif heading is None:
-            near = difflib.get_close_matches(typed.casefold(), layout.headings, n=3, cutoff=0.5)
-            right = f"perhaps {' or '.join(near)}; else remove the column" if near else "remove the column"
-            why = f"'{typed}' is not a heading of {layout.title}."
-            findings.add(Problem("heading.known", Severity.ERROR, why, right), **place, value=typed)
-        elif heading in positions:
-            why = f"'{heading}' heads column {letters(positions[heading])} already."
-            findings.add(Problem("heading.once", Severity.ERROR, why, "one column for each heading"), **place)
-        else:
-            positions[heading] = at
-    return positions
-
-
-def _needed_headings(rows: SheetRows, findings: FindingList) -> None:
-    links = links_of(rows.sheet.table)
-    table = metadata.tables[rows.sheet.table]
-    for column in rows.sheet.columns:
-        by_link = any(info_of(table.columns[name]).required for name in links if name in column.links)
-        needed = by_link if column.links else column.info.required
-        if not needed or column.folded or column.optional_site or column.info.default is not None:
-            continue
-        if column.heading not in rows.cells:
-            why = f"The heading {column.heading} is missing, and no row of {rows.sheet.title} can be kept without it."
-            findings.add(
-                Problem(
-                    "heading.needed", Severity.ERROR, why, f"a column headed {column.heading}: {column.info.label}"
-                ),
-                sheet=rows.title,
-                row=1,
-                heading=column.heading,
-            )
 
 
 def _report_faults(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
 from typing import Any
 
 from registry.schema.fields import Code, Day, FieldInfo, Note, Number, Secret, Text, Whole
@@ -71,13 +72,18 @@ def rules_of(info: FieldInfo, today: date | None = None) -> tuple[FieldRule, ...
         info: the field's declaration.
         today: the last day that may be recorded as past; today by default.
     """
+    return _rules_of(info, today or date.today())
+
+
+@cache
+def _rules_of(info: FieldInfo, today: date) -> tuple[FieldRule, ...]:
     match info.kind:
         case Whole() | Number():
             return tuple(_range_rules(info))
         case Code():
             return (_listed(info),)
         case Day():
-            return tuple(_day_rules(info, today or date.today()))
+            return tuple(_day_rules(info, today))
         case Text(longest=longest) | Note(longest=longest) | Secret(longest=longest):
             return (_length(info, longest),)
         case _:

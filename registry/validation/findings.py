@@ -140,7 +140,8 @@ def as_csv(findings: Sequence[Finding]) -> str:
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(HEADINGS)
     for found in findings:
-        writer.writerow(asdict(found)[name] if asdict(found)[name] is not None else "" for name in HEADINGS)
+        cells = (getattr(found, name) for name in HEADINGS)
+        writer.writerow("" if cell is None else cell for cell in cells)
     return out.getvalue()
 
 

@@ -59,7 +59,11 @@ def test_a_limit_and_a_code_are_stated_in_one_place(tmp_path: Path) -> None:
         '        "Length",\n        Number("mm", 0.5, 200, (2, 60)),',
         '        "Length",\n        Number("mm", 0.5, 240, (2, 60)),',
     )
-    changed(tmp_path / "registry/schema/lists_people.py", 'OTHER = "other", "Other or not stated"', 'THIRD = "third", "Third"')
+    changed(
+        tmp_path / "registry/schema/lists_people.py",
+        'OTHER = "other", "Other or not stated"',
+        'THIRD = "third", "Third"',
+    )
     after = probe(tmp_path)
     assert before["checks"] == ["length_mm BETWEEN 0.5 AND 200", "sex IN ('female', 'male', 'other')"]
     assert after["checks"] == ["length_mm BETWEEN 0.5 AND 240", "sex IN ('female', 'male', 'third')"]

@@ -10,6 +10,7 @@ from typing import Any
 
 import openpyxl
 import pytest
+from openpyxl.chart import BarChart, Reference
 
 from registry.intake.load_plan import make_plan
 from registry.intake.template import write_template
@@ -205,6 +206,16 @@ def test_merged_and_hidden_cells_are_read_like_others(registry: Registry, tmp_pa
     plan = make_plan(registry, path, today=date(2026, 1, 1))
     assert plan.findings.errors == 0
     assert plan.new["stone"][0]["length_mm"] == 14.25
+
+
+def test_a_sheet_that_is_a_chart_is_passed_over(registry: Registry, tmp_path: Path) -> None:
+    path = write_book(tmp_path / "b.xlsx", case())
+    book = openpyxl.load_workbook(path)
+    chart = BarChart()
+    chart.add_data(Reference(book["Stone"], min_col=4, min_row=1, max_row=2))
+    book.create_chartsheet("My chart").add_chart(chart)
+    book.save(path)
+    assert errors(registry, path) == []
 
 
 def test_empty_rows_between_others_are_passed_over(registry: Registry, tmp_path: Path) -> None:

@@ -166,6 +166,31 @@ def test_a_workbook_without_rows_is_refused(registry: Registry, tmp_path: Path) 
         load_file(registry, tmp_path / "t.xlsx", by="test")
 
 
+def test_what_another_person_wrote_meanwhile_is_taken_into_account(registry: Registry, tmp_path: Path) -> None:
+    def interfere(what: str, rows: int) -> None:
+        if count(registry, "site") == 0:
+            with registry.writing(by="other") as door:
+                door.insert("site", {"code": "LB", "name": "Larkspur Bay", "time_zone": "Europe/Lisbon"})
+
+    loaded = load_file(registry, write_book(tmp_path / "b.xlsx", CASE), by="test", progress=interfere)
+    assert loaded.there["site"] == 1
+    assert "site" not in loaded.new
+    assert count(registry, "site") == 1
+
+
+def test_a_registry_that_is_always_being_written_to_is_left_alone(registry: Registry, tmp_path: Path) -> None:
+    def interfere(what: str, rows: int) -> None:
+        with registry.writing(by="other") as door:
+            door.insert("site", {"code": f"S{count(registry, 'site')}", "name": "Elsewhere"})
+
+    rows: Rows = {"site": CASE["site"]}
+    with pytest.raises(GravelbookError, match="Others wrote to the registry"):
+        load_file(registry, write_book(tmp_path / "b.xlsx", rows), by="test", progress=interfere)
+    with registry.reading() as connection:
+        codes = connection.execute(select(metadata.tables["site"].c.code)).scalars().all()
+    assert "LB" not in codes
+
+
 def test_two_sites_keep_their_patients_apart(registry: Registry, tmp_path: Path) -> None:
     rows: Rows = {
         "site": [{"site": "LB", "name": "Larkspur Bay"}, {"site": "HM", "name": "Heron Mill"}],

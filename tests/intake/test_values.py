@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from registry.intake.existing_rows import pairs_of, reasons_in
@@ -15,10 +15,11 @@ from registry.intake.registry_rows import shown_cell
 from registry.intake.units import accepted_units, converted
 from registry.intake.values import parse
 from registry.intake.wordings import read_text, reason_in, typed_text
-from registry.schema.fields import Code, Day, FieldInfo, Note, Number, Secret, Text, Whole, info_of
+from registry.schema.fields import Code, Day, FieldInfo, Moment, Note, Number, Reference, Secret, Text, Whole, info_of
 from registry.schema.lists_common import MissingReason
 from registry.schema.sheets import as_typed, identity_sheets, sheets
 from registry.schema.tables import clinical_tables, fields_of, metadata
+from registry.store.values import stored_value
 from registry.validation.field_rules import rules_of
 from registry.validation.findings import Severity
 
@@ -105,7 +106,7 @@ def test_quotes_around_a_wording_are_kept_or_given_back(wording: str, quotes: in
 @pytest.mark.parametrize("reason", MissingReason)
 def test_every_reason_is_read_in_every_field_that_may_be_missing(reason: MissingReason) -> None:
     for info in FIELDS:
-        if info.required or info.companion_of or info.kind.__class__.__name__ == "Reference":
+        if info.required or info.companion_of or isinstance(info.kind, Reference):
             continue
         parsed = parse(info, f"missing: {reason.label}", TODAY)
         assert (parsed.value, parsed.reason) == (None, reason.value)
@@ -176,12 +177,18 @@ def test_a_unit_and_its_inverse_cancel(data: st.DataObject) -> None:
         ("stone", "volume_mm3", "1.5 mL", 1500.0),
         ("stone", "attenuation_hu", "950 HU", 950),
         ("lithotripsy_setting", "pulse_energy_j", "500 mJ", 0.5),
+        ("lithotripsy_setting", "frequency_hz", "600 1/min", 10.0),
     ],
 )
 def test_known_conversions(table: str, name: str, typed: Any, stored: float) -> None:
     parsed = parse(field(table, name), typed, TODAY)
     assert not parsed.failed, parsed.problems
     assert parsed.value == pytest.approx(stored, rel=1e-6)
+
+
+@pytest.mark.parametrize("typed", ["1 2", "5 (6)", "5 ±1", "5 +1", "1e" + "9" * 5000, "9" * 5000, "1.2.3", "12 mm 13"])
+def test_more_or_less_than_one_number_is_refused(typed: str) -> None:
+    assert parse(field("stone", "length_mm"), typed).failed
 
 
 @pytest.mark.parametrize("typed", ["3.35 mm", "9.55 Fr", "9.55", "3.4 in"])
@@ -222,3 +229,28 @@ def test_every_field_that_people_type_says_its_rules() -> None:
                 assert column.info.label in rule.sentence
             if not isinstance(column.info.kind, Secret):
                 assert parse(column.info, None, TODAY).value is None
+
+
+CELLS = st.one_of(
+    st.text(max_size=30),
+    st.from_regex(r"[+-]?\d{1,4}[.,]?\d{0,4}(e\d{1,4})? ?[a-zA-Z/%°µ0-9]{0,6}", fullmatch=True),
+    st.floats(),
+    st.integers(-(10**20), 10**20),
+    st.booleans(),
+    st.dates(),
+    st.datetimes(),
+    st.times(),
+    st.timedeltas(),
+)
+
+
+@settings(max_examples=400)
+@given(st.data(), CELLS)
+def test_whatever_a_cell_holds_it_is_read_or_explained(data: st.DataObject, cell: Any) -> None:
+    info = data.draw(st.sampled_from([i for i in FIELDS if not isinstance(i.kind, Reference)]))
+    parsed = parse(info, cell, TODAY)
+    if parsed.failed:
+        assert all(problem.why and problem.rule.startswith(f"{info.table}.{info.name}.") for problem in parsed.problems)
+    elif parsed.value is not None and not isinstance(info.kind, Moment):
+        # What the intake accepts, the store accepts too.
+        stored_value(info, parsed.value)
