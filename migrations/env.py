@@ -17,6 +17,8 @@ from sqlalchemy import Connection
 import migrations.parking  # noqa: F401  (registers its operations)
 from registry.schema.tables import metadata
 from registry.store import sealing
+from registry.store.location import parse_location
+from registry.store.proof import prove_connection
 from registry.store.upgrade import migrating
 
 
@@ -51,5 +53,9 @@ if context.is_offline_mode():
 if handed_over is not None:
     run(handed_over)
 else:
-    with migrating(os.environ.get("GRAVELBOOK_REGISTRY", "gravelbook.db")) as opened:
+    place = parse_location(None)
+    with migrating(place.shown if place.file else str(os.environ["GRAVELBOOK_REGISTRY"])) as opened:
+        # What somebody changed around the program must not be sealed as if a revision had moved it.
+        if prove_connection(opened, place):
+            raise SystemExit("The registry does not verify; nothing was migrated. Run 'gravelbook store verify'.")
         run(opened)

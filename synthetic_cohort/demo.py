@@ -6,6 +6,7 @@ It uses the other commands as a person would, by their names, and imports none o
 from __future__ import annotations
 
 import io
+import json
 import os
 import shutil
 import tempfile
@@ -100,18 +101,17 @@ def _make(seed: int, everything: bool) -> list[str]:
     run("snapshot", "take", "demo", "--registry", REGISTRY)
     Path("results").mkdir()
     results = (*RESULTS, *MORE_RESULTS) if everything else RESULTS
-    with click.progressbar(results, label="Asking the first questions", file=click.get_text_stream("stderr")) as asked:
-        for name, command in asked:
-            answer = run(*command, "--registry", REGISTRY, "--snapshot", "demo")
-            Path("results", name).write_text(answer, encoding="utf-8")
+    for number, (name, command) in enumerate(results, start=1):
+        click.echo(f"Asking question {number} of {len(results)}: {name} ...", err=True)
+        answer = run(*command, "--registry", REGISTRY, "--snapshot", "demo")
+        Path("results", name).write_text(answer, encoding="utf-8")
     operations, sides = len(records["operation"]), len(records["treated_side"])
-    headline = [line for line in Path("results", "stone_free.txt").read_text(encoding="utf-8").splitlines() if line]
     return [
         f"Made the Larkspur Bay Stone Unit in FOLDER: {operations:,} operations, {sides:,} sides, all invented.",
         f"  FOLDER/{REGISTRY:<22} the registry (its key is in {REGISTRY}.key)",
         f"  FOLDER/{WORKBOOK:<22} the workbook it was filled from, through the ordinary intake",
         f"  FOLDER/{'results/':<22} {len(results)} answers with their definitions, a list of cases and figures",
-        f"Stone-free at the unit's own definition: see results/stone_free.txt ({len(headline)} lines).",
+        f"Stone-free, 2 mm or less, on a scan that can tell: {_headline()} (results/stone_free.txt has the rest).",
         "Try next, in that folder:",
         "  gravelbook stone-free --by operator              who, with how many, on which scans",
         "  gravelbook stone-free --threshold 0,lt2,2,4 --imaging ct --unscanned complete,lower,upper",
@@ -120,6 +120,15 @@ def _make(seed: int, everything: bool) -> list[str]:
         "  gravelbook intake template empty.xlsx            a workbook for your own unit",
         "Audit and research software on invented data; not advice for treating anybody.",
     ]
+
+
+def _headline() -> str:
+    """The rate among those whose study can tell, as the command's own JSON has it."""
+    asked = ("stone-free", "--threshold", "2", "--format", "json", "--registry", REGISTRY, "--snapshot", "demo")
+    row = json.loads(run(*asked))["rows"][0]
+    return (
+        f"{row['rate_adequate']:.1%} of {row['n_adequate']:,}, {row['low_adequate']:.1%} to {row['high_adequate']:.1%}"
+    )
 
 
 def run(name: str, *arguments: str) -> str:

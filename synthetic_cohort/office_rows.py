@@ -28,10 +28,9 @@ LOCAL_FIELDS: tuple[Row, ...] = (
 """The unit's own fields: one of each kind of owner."""
 
 SETTINGS: tuple[tuple[str, date, str, str], ...] = (
-    ("stone_free.window", FIRST_DAY, "14:120", "Scan appointments were scarce."),
-    ("stone_free.window", date(2021, 1, 1), "14:90", "The house window from 2021 on."),
-    ("stone_free.threshold", FIRST_DAY, "2", "The threshold the unit reports."),
-    ("release.smallest_count", FIRST_DAY, "5", "Agreed with the data protection officer."),
+    ("stone_free_window", FIRST_DAY, "14:120", "Scan appointments were scarce."),
+    ("stone_free_window", date(2021, 1, 1), "14:90", "The house window from 2021 on."),
+    ("small_number", FIRST_DAY, "5", "Agreed with the data protection officer."),
 )
 
 RATES: tuple[tuple[str, str, float], ...] = (

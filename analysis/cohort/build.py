@@ -75,9 +75,10 @@ def _with_recorded(frame: pa.Table, snapshot: Snapshot) -> pa.Table:
     """
     beside = {name: frame.column(name) for name in frame.column_names}
     for table_name, key, columns in (("operation", "operation_id", OF_OPERATION), ("treated_side", "side_id", OF_SIDE)):
-        recorded = read_table(snapshot.file(table_name), ["id", *(column.name for column in columns)]).combine_chunks()
-        places = np.searchsorted(recorded.column("id").to_numpy(), frame.column(key).to_numpy())
-        taken = recorded.take(pa.array(places))
+        taken = read_table(snapshot.file(table_name), ["id", *(column.name for column in columns)])
+        keys, wanted = taken.column("id").to_numpy(), frame.column(key).to_numpy()
+        if not np.array_equal(keys, wanted):
+            taken = taken.combine_chunks().take(pa.array(np.searchsorted(keys, wanted)))
         beside.update({column.name: taken.column(column.name) for column in columns})
     return pa.table({name: beside[name] for name in cohort_columns()})
 

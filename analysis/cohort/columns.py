@@ -85,14 +85,20 @@ def column_named(name: str, *, where: str = "") -> CohortColumn:
     return known[name]
 
 
-def nearest(name: str, known: Iterable[str]) -> str:
-    """A sentence with the known names nearest to one that is not known."""
+def near(name: str, known: Iterable[str]) -> list[str]:
+    """The known names nearest to one that is not known: none to three."""
     names = list(known)
     found = difflib.get_close_matches(name, names, n=3, cutoff=0.5)
-    found += [each for each in names if len(name) > 2 and name in each and each not in found][: 3 - len(found)]
-    if found:
-        return f"The nearest are: {', '.join(found)}."
-    return f"Known are: {', '.join(names)}."
+    return found + [each for each in names if len(name) > 2 and name in each and each not in found][: 3 - len(found)]
+
+
+def nearest(name: str, known: Iterable[str]) -> str:
+    """A sentence with the known names nearest to one that is not known; with all of them when none is near."""
+    names = list(known)
+    found = near(name, names)
+    if len(found) == 1:
+        return f"The nearest is: {found[0]}."
+    return f"The nearest are: {', '.join(found)}." if found else f"Known are: {', '.join(names)}."
 
 
 def _holds(info: FieldInfo) -> tuple[str, list[CodeList]]:

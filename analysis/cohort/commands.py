@@ -48,18 +48,23 @@ def take(name: str | None, location: str) -> None:
 def list_kept(location: str) -> None:
     """List the snapshots that are there."""
     from analysis.cohort.places import snapshots_folder
-    from analysis.cohort.snapshot import automatic_snapshot, kept_snapshots
+    from analysis.cohort.snapshot import automatic_snapshot, kept_names, kept_snapshot
+    from registry.schema.errors import GravelbookError
     from registry.store.location import parse_location
 
     folder = snapshots_folder(parse_location(location))
-    automatic = automatic_snapshot(folder)
-    found = [*kept_snapshots(folder), *([automatic] if automatic else [])]
-    if not found:
-        click.echo(f"No snapshots in {folder}.")
-        return
-    for each in found:
-        click.echo(_told(each))
-    click.echo(f"in {folder}")
+    lines = []
+    for name in kept_names(folder):
+        try:
+            lines.append(_told(kept_snapshot(folder, name)))
+        except GravelbookError:
+            lines.append(f"{name}: spoilt, its manifest is not as it was written")
+    try:
+        automatic = automatic_snapshot(folder)
+        lines += [_told(automatic)] if automatic else []
+    except GravelbookError:
+        lines.append("(automatic): spoilt, its manifest is not as it was written")
+    click.echo("\n".join([*lines, f"in {folder}"]) if lines else f"No snapshots in {folder}.")
 
 
 @snapshot.command()
@@ -104,6 +109,6 @@ def _told(told: Snapshot) -> str:
     rows = sum(file.rows for file in manifest.tables.values())
     sides = manifest.tables["treated_side"].rows
     return (
-        f"{told.name or '(automatic)'}: registry of {f'{last[:16]} UTC'.replace('T', ' ') if last else 'no entries'}, "
+        f"{told.name or '(automatic)'}: registry of {f'{last[:10]} {last[11:16]} UTC' if last else 'no entries'}, "
         f"{sides:,} treated side{'' if sides == 1 else 's'}, {rows:,} rows, content {manifest.content_hash[:12]}"
     )

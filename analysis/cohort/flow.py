@@ -102,7 +102,7 @@ class FlowCount:
         """
         entered = self._counted(self.inside)
         unknown = np.zeros_like(self.inside) if missing is None else missing & self.inside
-        after_value = self.inside & ~(fails & ~unknown)
+        after_value = self.inside & ~fails
         stayed = after_value & ~unknown if missing_out else after_value
         middle, last = self._counted(after_value), self._counted(stayed)
         self._rows.append(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -70,16 +71,19 @@ def freeze(state: RegistryState, read: TableReader, folder: Path) -> Manifest:
         read: gives a table by name; columns beyond the frozen ones are dropped.
         folder: where the files go; what it holds already is written over.
     """
-    files = {}
-    for name in frozen_tables():
-        table = in_layout(name, read(name))
-        path = folder / f"{name}.parquet"
-        write_table(table, path)
-        files[name] = FrozenFile(file=path.name, rows=table.num_rows, sha256=digest(path))
-    manifest = described(state, files)
+    # One table is written while the next is read.
+    with ThreadPoolExecutor(max_workers=1) as writer:
+        written = {name: writer.submit(_write, name, read(name), folder) for name in frozen_tables()}
+    manifest = described(state, {name: file.result() for name, file in written.items()})
     (folder / FILE_NAME).write_text(manifest.as_json(), encoding="utf-8")
     (folder / FILE_NAME).chmod(0o600)
     return manifest
+
+
+def _write(table_name: str, read: pa.Table, folder: Path) -> FrozenFile:
+    table, path = in_layout(table_name, read), folder / f"{table_name}.parquet"
+    write_table(table, path)
+    return FrozenFile(file=path.name, rows=table.num_rows, sha256=digest(path))
 
 
 def in_layout(table_name: str, table: pa.Table) -> pa.Table:

@@ -11,7 +11,7 @@ import re
 import shutil
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from registry.schema.errors import GravelbookError
@@ -75,7 +75,8 @@ def drop_folder(folder: Path) -> None:
     """Take a folder away at once: it first leaves its name, so that nobody finds it half empty."""
     leaving = Path(tempfile.mkdtemp(prefix=UNFINISHED, dir=folder.parent))
     try:
-        folder.rename(leaving / folder.name)
+        with suppress(FileNotFoundError):  # another process was faster
+            folder.rename(leaving / folder.name)
     finally:
         shutil.rmtree(leaving, ignore_errors=True)
 

@@ -28,7 +28,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
-from analysis.cohort.columns import CohortColumn, column_named, nearest
+from analysis.cohort.columns import CohortColumn, column_named, near
 from registry.schema.errors import GravelbookError
 
 NUMERIC = ("at_least", "at_most", "above", "below")
@@ -66,6 +66,12 @@ class Rules:
     content_hash: str
 
 
+_EXAMPLE = (
+    'Name a TOML file of steps, such as: [[include]] column = "age_years" at_least = 18 reason = "under 18 years", '
+    "each on a line of its own."
+)
+
+
 def read_rules(path: Path | str) -> Rules:
     """Read and check a file of rules.
 
@@ -76,8 +82,11 @@ def read_rules(path: Path | str) -> Rules:
     path = Path(path)
     try:
         text = path.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise GravelbookError(f"The rules in {path} cannot be read: {error}.") from None
+    except UnicodeDecodeError:
+        raise GravelbookError(f"The rules in {path} cannot be read: it is no text in UTF-8. {_EXAMPLE}") from None
+    except OSError as error:
+        why = (error.strerror or "unknown reason").lower()
+        raise GravelbookError(f"The rules in {path} cannot be read: {why}. {_EXAMPLE}") from None
     return parse_rules(text, where=str(path))
 
 
@@ -133,9 +142,11 @@ def _order(text: str, tables: dict[str, list[dict[str, Any]]], where: str) -> li
 def _step(verb: Verb, table: dict[str, Any], where: str) -> Step:
     strange = [key for key in table if key not in KEYS]
     if strange:
+        close = near(strange[0], KEYS)
+        hint = f" Did you mean {' or '.join(close)}?" if close else ""
         raise GravelbookError(
-            f"{where}: {strange[0]!r} is no condition. {nearest(strange[0], KEYS)} Allowed are column, reason, missing "
-            f"and the conditions {', '.join(OPERATORS)}."
+            f"{where}: {strange[0]!r} is no condition.{hint} Allowed are column, reason, missing and the conditions "
+            f"{', '.join(OPERATORS)}."
         )
     if not isinstance(table.get("column"), str):
         raise GravelbookError(f'{where} has no column. Give the one it looks at, for example column = "age_years".')

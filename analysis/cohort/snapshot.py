@@ -72,7 +72,7 @@ def current_snapshot(registry: Registry, *, mend: bool = False) -> Snapshot:
     automatic = snapshots_folder(registry.location) / AUTOMATIC
     while True:
         target = automatic / state_of(registry).key
-        if mend and target.is_dir() and spoilt(target):
+        if target.is_dir() and (not (target / FILE_NAME).is_file() or (mend and spoilt(target))):
             drop_folder(target)
         if not (target / FILE_NAME).is_file():
             with unfinished_folder(automatic) as made:
@@ -98,7 +98,7 @@ def kept_snapshot(folder: Path, name: str) -> Snapshot:
     """
     target = folder / KEPT / checked_name(name)
     if not target.is_dir():
-        there = ", ".join(snapshot.name or "" for snapshot in kept_snapshots(folder)) or "none"
+        there = ", ".join(kept_names(folder)) or "none"
         raise GravelbookError(
             f"No snapshot is kept under the name {name!r} in {folder}. Kept are: {there}. "
             f"Take one with: gravelbook snapshot take {name}"
@@ -106,13 +106,12 @@ def kept_snapshot(folder: Path, name: str) -> Snapshot:
     return Snapshot(target, read_manifest(target), name)
 
 
-def kept_snapshots(folder: Path) -> list[Snapshot]:
-    """All kept snapshots of a registry, by name."""
+def kept_names(folder: Path) -> list[str]:
+    """The names of all kept snapshots of a registry, in order."""
     kept = folder / KEPT
     if not kept.is_dir():
         return []
-    names = sorted(each.name for each in kept.iterdir() if each.is_dir() and not each.name.startswith(UNFINISHED))
-    return [Snapshot(kept / name, read_manifest(kept / name), name) for name in names]
+    return sorted(each.name for each in kept.iterdir() if each.is_dir() and not each.name.startswith(UNFINISHED))
 
 
 def automatic_snapshot(folder: Path) -> Snapshot | None:

@@ -73,7 +73,7 @@ def clustered_interval(
     if (checked_events % 1 != 0).any() or (checked_n % 1 != 0).any():
         raise ValueError("The counts of a cluster must be whole numbers; observations are counted, not weighted.")
     only_group = np.zeros(len(checked_n), dtype=np.int64)
-    many = _from_cluster_counts(checked_events, checked_n, only_group, 1, level)
+    many = intervals_from_counts(events=checked_events, n=checked_n, group=only_group, groups=1, level=level)
 
     def value(of: FloatArray) -> float | None:
         return None if np.isnan(of[0]) else float(of[0])
@@ -119,13 +119,18 @@ def clustered_intervals(
     pairs, pair_of_row = np.unique(groups_of_rows * width + dense, return_inverse=True)
     n = np.bincount(pair_of_row, minlength=len(pairs)).astype(np.float64)
     events: FloatArray = np.bincount(pair_of_row, weights=y, minlength=len(pairs)).astype(np.float64)
-    return _from_cluster_counts(events, n, pairs // width, groups, level)
+    return intervals_from_counts(events=events, n=n, group=pairs // width, groups=groups, level=level)
 
 
-def _from_cluster_counts(
-    events: FloatArray, n: FloatArray, group: IntArray, groups: int, level: float
+def intervals_from_counts(
+    *, events: FloatArray, n: FloatArray, group: IntArray, groups: int, level: float = 0.95
 ) -> ClusteredIntervals:
-    """events, n, group: one entry per (group, cluster) pair."""
+    """The same intervals from the counts of each cluster in each group, for who has counted already.
+
+    events, n, group: shape (pairs,), one entry for each pair of a group and a cluster, in any order: events and
+    observations of that cluster in that group, and the code of the group. A pair without observations does not
+    count as a cluster. The counts are taken as they are, unchecked. Raises ValueError for the level.
+    """
     normal_quantile(level=level)
     total_n: FloatArray = np.bincount(group, weights=n, minlength=groups).astype(np.float64)
     total_events: FloatArray = np.bincount(group, weights=events, minlength=groups).astype(np.float64)

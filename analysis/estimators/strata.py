@@ -12,7 +12,6 @@ from functools import partial
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import chdtrc
 
 from analysis.estimators.proportions import FloatArray, checked_counts, normal_quantile
 from analysis.estimators.two_groups import Effect, difference_effect, log_scale_effect
@@ -223,6 +222,8 @@ def homogeneity_of_odds_ratios(
     test = "Breslow-Day with Tarone's correction" if tarone else "Breslow-Day"
     t = _Tables(events_index, n_index, events_comparator, n_comparator, with_both_outcomes=True)
     over, under = float((t.a * t.d / t.n).sum()), float((t.b * t.c / t.n).sum())
+    from scipy.special import chdtrc  # slow to load: only for who asks
+
     if len(t.used) < 2 or over == 0 or under == 0:
         reason = "the pooled odds ratio is 0 or infinite"
         if len(t.used) < 2:

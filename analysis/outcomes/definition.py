@@ -80,8 +80,9 @@ class Definition:
                 f"The slice to assume cannot be {self.assume_slice_mm} mm; give a thickness above 0, 5 for example."
             )
         if self.sessions != "single" and self.unit in UNITS_OF_ONE_OPERATION:
+            article = "An" if self.unit == "operation" else "A"
             raise DefinitionError(
-                f"A {self.unit} belongs to one operation, so it cannot be judged after several sessions "
+                f"{article} {self.unit} belongs to one operation, so it cannot be judged after several sessions "
                 f"('{self.sessions}'); use unit course or patient, or sessions single."
             )
 

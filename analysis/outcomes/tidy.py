@@ -66,7 +66,8 @@ def day_number(day: dt.date) -> int:
 
 def dates(days: pd.Series) -> pd.Series[pd.Timestamp]:
     """Day numbers back to dates; missing stays missing."""
-    return FIRST_DAY + pd.to_timedelta(days, unit="D")
+    # Whole numbers: of missing floats pandas rounds memory that nobody set, and now and then warns of an overflow.
+    return FIRST_DAY + pd.to_timedelta(days.astype("Int64"), unit="D")
 
 
 def _days(values: pd.Series) -> pd.Series[int]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from datetime import date
-from typing import Any
 
 # A workbook writes a character that XML cannot hold, or would change, as its code (ECMA-376 part 1, 22.9.2.19).
 _ESCAPED = re.compile(r"_x[0-9A-Fa-f]{4}_")
@@ -21,8 +20,3 @@ def cell_text(text: str) -> str:
 def cell_date(day: date) -> date | str:
     """A date for a cell; as text where a date cell would not be read alike everywhere."""
     return day if day >= _FIRST_SAFE_DAY else day.isoformat()
-
-
-def is_formula(text: Any) -> bool:
-    """A text that a spreadsheet, or the program that writes it, would take for a formula or an error."""
-    return isinstance(text, str) and text[:1] in ("=", "#")

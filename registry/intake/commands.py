@@ -51,8 +51,7 @@ def check(context: click.Context, file: Path, location: str, output_format: str)
     from registry.store.registry import open_registry
     from registry.validation.findings import Severity
 
-    registry = open_registry(location)
-    with progress_shown() as progress:
+    with open_registry(location) as registry, progress_shown() as progress:
         plan = make_plan(registry, file, progress=progress)
     refuse_empty(plan)
     found = plan.findings.listed()
@@ -78,8 +77,7 @@ def load(
     from registry.intake.load import load_file
     from registry.store.registry import open_registry
 
-    registry = open_registry(location)
-    with progress_shown() as progress:
+    with open_registry(location) as registry, progress_shown() as progress:
         loaded = load_file(registry, file, by=person(by), reason=reason, progress=progress)
     if output_format == "json":
         click.echo(_as_json(loaded))
@@ -103,7 +101,8 @@ def write(file: Path, location: str, overwrite: bool) -> None:
     from registry.intake.workbook_writer import write_workbook
     from registry.store.registry import open_registry
 
-    written = write_workbook(open_registry(location), file, overwrite=overwrite)
+    with open_registry(location) as registry:
+        written = write_workbook(registry, file, overwrite=overwrite)
     for sentence in written.lost:
         click.echo(sentence, err=True)
     click.echo(f"Wrote {written.rows} rows to {file}. Free wording is readable in it: keep it in the hospital.")

@@ -8,6 +8,7 @@ from typing import Any, Literal
 
 from registry.intake.values import parse
 from registry.schema.fields import Code, Day, FieldInfo, Moment, Note, Number, Secret, Text, Whole
+from registry.schema.local_fields import VALUE, subject_of
 from registry.schema.sheets import Sheet, SheetColumn, as_typed
 from registry.validation.findings import Problem, Severity
 
@@ -20,7 +21,10 @@ _MARK_WORD = "example"
 @cache
 def example_row(sheet: Sheet) -> dict[str, Any]:
     """The example's cells by heading: what names the row and what is needed at some stage; the rest is blank."""
-    return {c.heading: _example(c.info) for c in sheet.columns if _is_shown(c)}
+    cells = {c.heading: _example(c.info) for c in sheet.columns if _is_shown(c)}
+    subject = subject_of(sheet.table)
+    # The example of a local field is the first kind of field, a whole number; its values stand in its subject's sheet.
+    return cells if subject is None else cells | {"belongs_to": subject, VALUE: "3"}
 
 
 def _is_shown(column: SheetColumn) -> bool:

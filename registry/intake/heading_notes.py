@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from registry.intake.units import unit_names
-from registry.schema.fields import Code, FieldInfo, Number, Whole
+from registry.schema.fields import Code, Day, FieldInfo, Number, Whole
 from registry.schema.lists_common import MissingReason
 from registry.schema.sheets import SheetColumn
 from registry.validation.field_words import NEEDED_WORDS, kind_words, limits_words, shown_unit
@@ -38,6 +38,8 @@ def _value(column: SheetColumn, info: FieldInfo) -> list[str]:
 
 
 def _limits(info: FieldInfo) -> list[str]:
+    if isinstance(info.kind, Day):
+        return ["It may lie after today." if info.kind.ahead else "It cannot lie after today."]
     if not isinstance(info.kind, Whole | Number):
         return []
     low, high = info.limits

@@ -10,17 +10,8 @@ from registry.intake.rows import SheetRows
 from registry.schema.fields import info_of
 from registry.schema.sheets import Sheet
 from registry.schema.tables import links_of, metadata
+from registry.schema.xlsx_parts import letters
 from registry.validation.findings import FindingList, Problem, Severity
-
-
-def letters(number: int) -> str:
-    """The letters of a column, the first being number 0: A, B, ... Z, AA."""
-    name = ""
-    number += 1
-    while number:
-        number, rest = divmod(number - 1, 26)
-        name = chr(ord("A") + rest) + name
-    return name
 
 
 def find_headings(

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
 
 from registry.intake.parsed_sheet import ParsedSheet
 from registry.schema.tables import metadata
+from registry.store.cipher import bare_number
 from registry.validation.findings import FindingList, Problem, Severity
 
 if TYPE_CHECKING:
@@ -18,16 +18,11 @@ Key = tuple[Any, ...]
 
 
 def number_keys(sheet: ParsedSheet) -> list[Key | None]:
-    """What makes a hospital number one of a kind: its site and the number, without case, spaces and hyphens."""
+    """What makes a hospital number one of a kind: its site and the bare number, as the store looks it up."""
     return [
-        (site, _bare(number)) if site is not None and number is not None else None
+        (site, bare_number(number)) if site is not None and number is not None else None
         for site, number in zip(sheet.values["site"], sheet.values["number"], strict=True)
     ]
-
-
-def _bare(number: str) -> str:
-    # As the store's keyed index sees it: two spellings of one number are one number.
-    return re.sub(r"[\s\-\u2010-\u2015]+", "", number).casefold()
 
 
 def known_numbers(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from registry.intake.known_keys import Key, KnownKeys
 from registry.intake.parsed_sheet import ParsedSheet
 from registry.schema.base import model_of
@@ -10,6 +12,7 @@ from registry.schema.tables import KeyPart, links_of, metadata, natural_key
 from registry.validation.findings import FindingList, Problem, Severity
 
 
+@cache
 def target_of(table: str, link: str) -> str:
     """The table that a link leads to."""
     kind = info_of(metadata.tables[table].columns[link]).kind

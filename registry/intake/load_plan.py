@@ -12,12 +12,14 @@ from registry.intake.existing_rows import compare, pairs_of
 from registry.intake.hospital_numbers import known_numbers, number_keys
 from registry.intake.known_keys import KnownKeys
 from registry.intake.links import RowIndex, resolve
+from registry.intake.local_values import LocalFields
 from registry.intake.moments import localise
 from registry.intake.parsed_sheet import ParsedSheet, parse_sheet
 from registry.intake.row_checks import check_pairs, check_required, unique_rows
 from registry.intake.rows import FileRows
 from registry.intake.site_names import fill_sites
 from registry.intake.workbook_reader import all_sheets, read_workbook
+from registry.schema.local_fields import subject_of
 from registry.schema.sheets import SheetColumn
 from registry.schema.tables import links_of, natural_key
 from registry.validation.findings import FindingList
@@ -83,11 +85,15 @@ def make_plan(
         known = KnownKeys(connection, studies)
         fill_sites(parsed, known, findings)
         localise(parsed, connection, findings)
-        index = RowIndex(known)
+        index, local = RowIndex(known), LocalFields(connection, day)
         order = {layout.table: number for number, layout in enumerate(all_sheets())}
         parsed.sort(key=lambda sheet: order[sheet.table], reverse=True)
         while parsed:  # parents first; a sheet is let go when its rows are planned
             sheet = parsed.pop()
+            if sheet.table == "local_field":
+                local.take(sheet, findings)
+            elif subject_of(sheet.table) is not None:
+                local.read(sheet, findings)
             _plan_sheet(registry, connection, sheet, index, plan)
             if progress:
                 progress(sheet.rows.title, len(sheet))

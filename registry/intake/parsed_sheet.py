@@ -9,6 +9,7 @@ from typing import Any
 from registry.intake.rows import SheetRows
 from registry.intake.values import BLANK, Cell, Parsed, parse
 from registry.schema.fields import FieldInfo, info_of
+from registry.schema.local_fields import VALUE, subject_of
 from registry.schema.sheets import SEPARATOR, SheetColumn
 from registry.schema.tables import metadata
 from registry.validation.field_rules import rule_id
@@ -71,6 +72,10 @@ def parse_sheet(rows: SheetRows, findings: FindingList, today: date) -> ParsedSh
         cells = rows.cells.get(column.heading)
         if cells is None:
             sheet.values[column.heading] = [()] * len(rows) if column.folded else [None] * len(rows)
+            continue
+        if subject_of(rows.sheet.table) is not None and column.path == (VALUE,):
+            # What such a cell may hold is declared by another row: it is read when that row is known.
+            sheet.values[column.heading] = [None if isinstance(c, str) and not c.strip() else c for c in cells]
             continue
         parsed = _parsed_column(column, own_rules(rows.sheet.table, column), cells, today)
         _take(sheet, column, parsed, findings)

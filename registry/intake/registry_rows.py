@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, select
@@ -22,6 +23,9 @@ if TYPE_CHECKING:
     from registry.store.registry import Registry
 
 
+_SHORT = 40
+
+
 class RegistryRows:
     """Reads table after table. ``lost`` gathers a sentence for everything that the layout cannot say."""
 
@@ -35,14 +39,18 @@ class RegistryRows:
     def of(self, layout: Sheet) -> Iterator[list[Any]]:
         """The rows of a sheet, each as its cells in the order of the headings."""
         records = {row["id"]: row for row in self._records(layout.table)}
+        columns = [(c, None if c.links or c.folded else c.path[0]) for c in layout.columns]
         folded = {c.heading: self._folded(layout.table, c) for c in layout.columns if c.folded}
         for row_id, key in sorted(self._keys_of(layout.table).items(), key=lambda item: item[1]):
             row = records[row_id]
             named = self._named(layout.table, row, key)
             reasons, typed = reasons_in(row["missing_reasons"]), reasons_in(row["as_typed"])
+            # Most cells of most rows are blank, and need no further look.
             cells = [
-                self._cell(layout, column, row, named, reasons, typed, folded.get(column.heading, {}).get(row_id))
-                for column in layout.columns
+                None
+                if own is not None and row[own] is None and not reasons
+                else self._cell(layout, column, row, named, reasons, typed, folded.get(column.heading, {}).get(row_id))
+                for column, own in columns
             ]
             for name in reasons:
                 self.lost.append(f"{layout.title} {key}: the reason why {name} is missing cannot be written.")
@@ -119,14 +127,23 @@ class RegistryRows:
             yield row
 
 
+@lru_cache(maxsize=50_000)
+def _name_cell(text: str) -> str:
+    """A short text as its cell holds it: most of them name rows, and stand in many."""
+    return cell_text(typed_text(text))
+
+
 def _marked(info: FieldInfo, reason: str) -> bool:
     return isinstance(info.kind, Code) and reason in spellings(info.kind.list)
 
 
 def shown_cell(info: FieldInfo, stored: Any, precision: str | None = None) -> Any:
     """A stored value as its cell holds it."""
-    if isinstance(info.kind, Text | Note) and stored is not None:
-        return cell_text(typed_text(str(stored)))
+    if stored is None:
+        return None
+    if isinstance(info.kind, Text | Note):
+        text = str(stored)
+        return _name_cell(text) if len(text) < _SHORT else cell_text(typed_text(text))
     typed = as_typed(info, stored, precision)
     if isinstance(info.kind, Day) and isinstance(stored, date) and precision in (None, "day"):
         return cell_date(stored)

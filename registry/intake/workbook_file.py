@@ -7,8 +7,9 @@ import os
 import re
 import tempfile
 import zipfile
+from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import IO, TYPE_CHECKING
 
 from registry.schema.errors import GravelbookError
 
@@ -39,18 +40,27 @@ def refuse_overwriting(path: Path, *, overwrite: bool) -> None:
 
 
 def save_workbook(workbook: Workbook, path: Path) -> None:
-    """Save a workbook under a temporary name and move it into place, readable by its owner alone.
+    """Save a workbook; see ``save_package``."""
+    made = io.BytesIO()
+    workbook.save(made)
+    save_package(path, lambda stream: _repack(made, stream))
+
+
+def save_package(path: Path, write: Callable[[IO[bytes]], object]) -> None:
+    """Write a file under a temporary name and move it into place, readable by its owner alone.
+
+    Args:
+        path: where the file goes.
+        write: writes the bytes into the stream it is given.
 
     Raises:
         GravelbookError: the disk refused; nothing is left behind.
     """
-    made = io.BytesIO()
-    workbook.save(made)
     try:
         handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
         try:
             with os.fdopen(handle, "wb") as stream:
-                _repack(made, stream)
+                write(stream)
                 stream.flush()
                 os.fsync(stream.fileno())
             Path(name).replace(path)
@@ -61,7 +71,7 @@ def save_workbook(workbook: Workbook, path: Path) -> None:
         raise GravelbookError(f"{path} could not be written: {fault.strerror}. Nothing was left there.") from None
 
 
-def _repack(made: io.BytesIO, stream: io.BufferedWriter) -> None:
+def _repack(made: io.BytesIO, stream: IO[bytes]) -> None:
     """Copy a package without the time at which it was made."""
     with zipfile.ZipFile(made) as source, zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as target:
         for part in source.namelist():

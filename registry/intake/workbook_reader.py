@@ -10,12 +10,13 @@ from zipfile import ZipFile
 
 from registry.intake.cell_faults import faults_of
 from registry.intake.example_row import NAME, ROW_NOTE, is_example
-from registry.intake.headings import check_needed, find_headings, letters
+from registry.intake.headings import check_needed, find_headings
 from registry.intake.rows import FileRows, SheetRows
 from registry.intake.values import Cell
 from registry.intake.workbook_open import content_hash, file_bytes, open_workbook
 from registry.schema.errors import GravelbookError
 from registry.schema.sheets import Sheet, identity_sheets, sheets
+from registry.schema.xlsx_parts import letters
 from registry.validation.findings import FindingList, Problem, Severity
 
 READ_ME, LISTS = "read me", "lists"

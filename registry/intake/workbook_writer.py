@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
-from datetime import date
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from registry.intake.cell_texts import is_formula
 from registry.intake.read_me import READ_ME_LINES
 from registry.intake.registry_rows import RegistryRows
-from registry.intake.workbook_file import refuse_overwriting, save_workbook
+from registry.intake.workbook_file import refuse_overwriting, save_package
 from registry.intake.workbook_reader import READ_ME
-from registry.schema.sheets import sheets
+from registry.schema.sheets import Sheet, sheets
+from registry.schema.xlsx_parts import write_sheets
 
 if TYPE_CHECKING:
     from registry.store.registry import Registry
@@ -39,37 +40,20 @@ def write_workbook(registry: Registry, path: Path, *, overwrite: bool = False) -
     Raises:
         GravelbookError: the file is there and ``overwrite`` is not set, or it cannot be written.
     """
-    from openpyxl import Workbook
-    from openpyxl.cell import WriteOnlyCell
-
     refuse_overwriting(path, overwrite=overwrite)
-    workbook = Workbook(write_only=True)
-    first = workbook.create_sheet(READ_ME)
-    for line in (CAUTION, *READ_ME_LINES):
-        first.append([line])
     written = Written()
     with registry.reading() as connection:
         source = RegistryRows(registry, connection)
-        for layout in sheets():
-            sheet = workbook.create_sheet(layout.title)
-            sheet.freeze_panes = "A2"
-            sheet.append(layout.headings)
+
+        def rows(layout: Sheet) -> Iterator[list[Any]]:
+            yield layout.headings
             for cells in source.of(layout):
-                sheet.append([_cell(sheet, cell, WriteOnlyCell) for cell in cells])
                 written.rows += 1
+                yield cells
+
+        first: list[list[Any]] = [[line] for line in (CAUTION, *READ_ME_LINES)]
+        tables = ((layout.title, rows(layout)) for layout in sheets())
+        pages: Iterable[tuple[str, Iterable[list[Any]]]] = chain([(READ_ME, first)], tables)
+        save_package(path, lambda stream: write_sheets(stream, pages))
     written.lost = source.lost
-    save_workbook(workbook, path)
     return written
-
-
-def _cell(sheet: Any, value: Any, make: Any) -> Any:
-    """A cell that a spreadsheet takes for nothing but the value: no text becomes a formula."""
-    if isinstance(value, date):
-        cell = make(sheet, value=value)
-        cell.number_format = "yyyy-mm-dd"
-        return cell
-    if is_formula(value):
-        cell = make(sheet)
-        cell._value, cell.data_type = value, "s"  # the setter would guess a formula or an error
-        return cell
-    return value

@@ -71,7 +71,7 @@ class EquipmentPrice(Row, Base):
     about = "Dated prices of a model."
 
     equipment_model_id: Mapped[int] = link("Equipment model", "equipment_model")
-    since: Mapped[date] = field("Since", Day(), needed=Stage.ENTRY)
+    since: Mapped[date] = field("Since", Day(ahead=True), needed=Stage.ENTRY)
     price: Mapped[float] = field("Price", Number("currency", 0, 10_000_000), needed=Stage.ENTRY)
     currency: Mapped[Currency] = field("Currency", Code(Currency), needed=Stage.ENTRY)
 
@@ -154,7 +154,7 @@ class Drain(Row, Base):
     operation_id: Mapped[int | None] = link("Placed in operation", "operation", needed=None)
     size_tenths_fr: Mapped[int | None] = field("Calibre", french(20, 300, (40, 160)))
     on_string: Mapped[YesNo | None] = field("On a string", Code(YesNo))
-    planned_removal_on: Mapped[date | None] = field("Removal planned on", Day())
+    planned_removal_on: Mapped[date | None] = field("Removal planned on", Day(ahead=True))
     removed_on: Mapped[date | None] = field("Removed on", Day(imprecise=True), arises=FOLLOW_UP)
     removed_on_precision: Mapped[DatePrecision | None] = field(
         "Precision of removal", Code(DatePrecision), companion_of="removed_on"

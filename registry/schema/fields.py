@@ -95,11 +95,16 @@ class Secret:
 
 @dataclass(frozen=True)
 class Day:
-    """A calendar date. ``imprecise``: may be known to the month or the year only (a companion column says so)."""
+    """A calendar date.
+
+    ``imprecise``: may be known to the month or the year only (a companion column says so). ``ahead``: may lie after
+    today, as what is planned, falls due or is agreed for later does; what happened cannot.
+    """
 
     low: date = date(1900, 1, 1)
     high: date = date(2200, 1, 1)
     imprecise: bool = False
+    ahead: bool = False
 
 
 @dataclass(frozen=True)

@@ -30,7 +30,7 @@ class Examination(Row, Base):
     patient_id: Mapped[int] = link("Patient", "patient")
     examined_on: Mapped[date] = field(
         "Examined on",
-        Day(imprecise=True),
+        Day(imprecise=True, ahead=True),
         arises=FOLLOW_UP,
         needed=Stage.ENTRY,
         help="the day it was due when it was not done",

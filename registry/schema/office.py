@@ -46,7 +46,7 @@ class TheatreListLine(Row, Base):
     about = "Lines of theatre lists, so that missing operations can be found."
 
     site_id: Mapped[int] = link("Site", "site")
-    listed_on: Mapped[date] = field("Listed on", Day(), needed=ENTRY)
+    listed_on: Mapped[date] = field("Listed on", Day(ahead=True), needed=ENTRY)
     line_number: Mapped[int] = field("Line", Whole("", 1, 999), needed=ENTRY)
     hospital_number: Mapped[str | None] = field("Hospital number", Secret(60, searched=True))
     hospital_number_index: Mapped[str | None] = field("Keyed index of the number", Keeping())
@@ -65,7 +65,7 @@ class CostRate(Row, Base):
     site_id: Mapped[int] = link("Site", "site")
     item: Mapped[CostItem] = field("Item", Code(CostItem), needed=ENTRY)
     item_detail: Mapped[str] = field("Detail", Text(60), needed=ENTRY, default="-")
-    since: Mapped[date] = field("Since", Day(), needed=ENTRY)
+    since: Mapped[date] = field("Since", Day(ahead=True), needed=ENTRY)
     amount: Mapped[float] = field("Amount", Number("currency", 0, 10_000_000), needed=ENTRY)
     currency: Mapped[Currency] = field("Currency", Code(Currency), needed=ENTRY)
     price_year: Mapped[int] = field("Price year", Whole("year", 1970, 2200), needed=ENTRY)
@@ -96,7 +96,7 @@ class LocalPatientValue(Row, Base):
 
     local_field_id: Mapped[int] = link("Local field", "local_field")
     patient_id: Mapped[int] = link("Patient", "patient")
-    value: Mapped[str] = field("Value", Text(200), needed=ENTRY)
+    value: Mapped[str] = field("Value", Text(200), identifying=True, needed=ENTRY)
 
 
 class LocalOperationValue(Row, Base):
@@ -107,7 +107,7 @@ class LocalOperationValue(Row, Base):
 
     local_field_id: Mapped[int] = link("Local field", "local_field")
     operation_id: Mapped[int] = link("Operation", "operation")
-    value: Mapped[str] = field("Value", Text(200), needed=ENTRY)
+    value: Mapped[str] = field("Value", Text(200), identifying=True, needed=ENTRY)
 
 
 class LocalSideValue(Row, Base):
@@ -118,7 +118,7 @@ class LocalSideValue(Row, Base):
 
     local_field_id: Mapped[int] = link("Local field", "local_field")
     treated_side_id: Mapped[int] = link("Treated side", "treated_side")
-    value: Mapped[str] = field("Value", Text(200), needed=ENTRY)
+    value: Mapped[str] = field("Value", Text(200), identifying=True, needed=ENTRY)
 
 
 class Setting(Row, Base):
@@ -129,7 +129,7 @@ class Setting(Row, Base):
 
     site_id: Mapped[int] = link("Site", "site")
     setting_name: Mapped[str] = field("Name", Text(80), needed=ENTRY)
-    since: Mapped[date] = field("Since", Day(), needed=ENTRY)
+    since: Mapped[date] = field("Since", Day(ahead=True), needed=ENTRY)
     value: Mapped[str] = field("Value", Text(400), needed=ENTRY)
     reason: Mapped[str | None] = field("Reason", Note())
 

@@ -117,7 +117,7 @@ class Operation(Row, Base):
     dose_area_product_gy_cm2: Mapped[float | None] = field(
         "Dose-area product", Number("Gy cm2", 0, 1000, (0, 50)), arises=AFTER, needed=OPERATION
     )
-    signed_off_by: Mapped[str | None] = field("Signed off by", Text(60))
+    signed_off_by: Mapped[str | None] = field("Signed off by", Text(60), identifying=True)
     signed_off_at: Mapped[datetime | None] = field("Signed off at", Moment())
     note: Mapped[str | None] = field("Note", Note())
 

@@ -86,7 +86,7 @@ def limits_words(info: FieldInfo) -> str:
     if low is None and high is None:
         return ""
     if isinstance(info.kind, Day):
-        return f"from {low} to {high}"
+        return f"from {low} to {high}; may lie after today" if info.kind.ahead else f"from {low} to today"
     unit = f" {shown_unit(info.typed_unit)}" if info.typed_unit else ""
     shown_low = "" if low is None else number_words(info.typed(low))  # type: ignore[arg-type]
     shown_high = "" if high is None else number_words(info.typed(high))  # type: ignore[arg-type]

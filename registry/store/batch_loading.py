@@ -29,14 +29,16 @@ from registry.schema.fields import (
     info_of,
 )
 from registry.schema.lists_outcome import ChangeKind
+from registry.schema.local_fields import VALUE, subject_of
 from registry.schema.tables import metadata, ordered_tables, patient_path
 from registry.store.ages import age_is_wanted, age_of, whole_years
 from registry.store.cipher import REGISTRY, keyed_index
 from registry.store.history import Marks, runs
 from registry.store.images import search_indexes
+from registry.store.local_values import local_texts
 from registry.store.refusals import check_links, refused, refused_by_database
 from registry.store.signed_off import belongs_to_case, case_links, check_reason
-from registry.store.values import check_names, stored_value, writable
+from registry.store.values import check_names, kept_code, stored_value, writable
 
 if TYPE_CHECKING:
     from registry.store.door import Door
@@ -60,6 +62,9 @@ def load_batch(door: Door, *, file_hash: str, file_name: str | None, tables: Map
         rows = tables.get(table.name, [])
         if not rows:
             continue
+        if subject_of(table.name) is not None:
+            texts = local_texts(door.connection, table.name, rows)
+            rows = [{**row, VALUE: text} for row, text in zip(rows, texts, strict=True)]
         owners = _owners(door, table, rows)
         made = _columns(door, table, rows, owners, tables)
         _write(door, table, made, rows, batch)
@@ -172,7 +177,8 @@ def _converted(info: FieldInfo, column: list[Any], *, sqlite: bool) -> list[Any]
     given = [value for value in column if value is not None]
     match info.kind:
         case Code():
-            return [v if v is None or type(v) is str else str(v) for v in column]
+            codes = [v if v is None or type(v) is str else str(v) for v in column]
+            return codes if info.companion_of is None else [v and kept_code(info, v) for v in codes]
         case Text() | Keeping():
             if any(not isinstance(v, str) for v in given) or _CONTROL.search("".join(given)):
                 raise next(refused(info) for v in given if not isinstance(v, str) or _CONTROL.search(v))

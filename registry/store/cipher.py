@@ -139,10 +139,14 @@ def owner_of_text(stored: str) -> int:
     return int.from_bytes(_opened_text(stored)[:_OWNER])
 
 
+def bare_number(number: str) -> str:
+    """A number without case, spaces and hyphens: two spellings of one number are one number."""
+    return re.sub(r"[\s\-\u2010-\u2015]+", "", number).casefold()
+
+
 def keyed_index(keys: Keys, number: str) -> str:
-    """The index by which an exact number is found: HMAC-SHA-256 of it without case, spaces and hyphens."""
-    normalised = re.sub(r"[\s\-\u2010-\u2015]+", "", number).casefold()
-    return hmac.digest(keys.index, normalised.encode(), "sha256").hex()
+    """The index by which an exact number is found: HMAC-SHA-256 of the bare number."""
+    return hmac.digest(keys.index, bare_number(number).encode(), "sha256").hex()
 
 
 def wrapped_keys_in(connection: Connection) -> WrappedKeys:

@@ -27,10 +27,10 @@ def create(location: str, site_code: str | None, site_name: str | None, by: str 
     from registry.store.location import parse_location
     from registry.store.registry import create_registry
 
-    registry = create_registry(location)
-    if site_code:
-        with registry.writing(by=person(by), reason="registry created") as door:
-            door.insert("site", {"code": site_code, "name": site_name or site_code})
+    with create_registry(location) as registry:
+        if site_code:
+            with registry.writing(by=person(by), reason="registry created") as door:
+                door.insert("site", {"code": site_code, "name": site_name or site_code})
     place = parse_location(location)
     click.echo(f"Made the registry {place.shown}.")
     click.echo(

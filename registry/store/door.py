@@ -16,6 +16,7 @@ from sqlalchemy.exc import DataError, IntegrityError
 from registry.schema.errors import GravelbookError
 from registry.schema.fields import FieldInfo, Reference, info_of
 from registry.schema.lists_outcome import ChangeKind
+from registry.schema.local_fields import VALUE, subject_of
 from registry.schema.tables import metadata, patient_path
 from registry.store import batch_loading
 from registry.store.ages import age_is_wanted, age_of
@@ -25,6 +26,7 @@ from registry.store.history import Chain, Marks
 from registry.store.ids import NextIds, WithdrawnKeys
 from registry.store.images import image, search_indexes
 from registry.store.keys import Keys
+from registry.store.local_values import local_texts
 from registry.store.owners import Owners
 from registry.store.refusals import check_links, check_nothing_below, refused_by_database
 from registry.store.signed_off import belongs_to_case, check_reason
@@ -79,6 +81,7 @@ class Door:
         table = self.table(table_name)
         check_names(table, values)
         clear = {name: stored_value(info, values.get(name, info.default)) for name, info in writable(table).items()}
+        self._check_local(table, clear)
         if belongs_to_case(table.name):
             check_reason(self.connection, table.name, [clear], self.reason)
         row = self.ids.take(table.name)
@@ -120,6 +123,7 @@ class Door:
         infos = writable(table)
         clear_before = self._clear(table, before)
         clear = {**clear_before, **{name: stored_value(infos[name], value) for name, value in values.items()}}
+        self._check_local(table, clear)
         if table.name == "operation" and age_is_wanted(clear):
             owner = self.owners.of_row("patient", clear["patient_id"])
             clear["age_years"] = age_of(self.connection, self.cipher, owner, clear["operated_on"])
@@ -233,6 +237,10 @@ class Door:
                 check_links(self.connection, table, values)
             raise refused_by_database(table, fault.orig) from fault
 
+    def _check_local(self, table: Table, clear: dict[str, Any]) -> None:
+        if subject_of(table.name) is not None:
+            clear[VALUE] = local_texts(self.connection, table.name, [clear])[0]
+
     def _insert(self, table: Table, row: int, stored: Values, owner: int) -> None:
         values = {**stored, **self.keeping(), "id": row}
         self.execute(table, insert(table).values(values), values)
@@ -249,12 +257,9 @@ class Door:
         self._record(kind, table, row, owner, before=before, after=self.read(table, row))
 
     def _withdraw(self, table: Table, before: Values, owner: int) -> None:
-        try:
-            self.execute(table, delete(table).where(table.c.id == before["id"]))
-        except GravelbookError:
-            if self.connection.dialect.name == "sqlite":
-                check_nothing_below(self.connection, table, before["id"])
-            raise
+        check_nothing_below(self.connection, table, before["id"])
+        self.execute(table, delete(table).where(table.c.id == before["id"]))
+        self.ids.retire(table.name, before["id"])
         self._record(ChangeKind.WITHDRAW, table, before["id"], owner, before=before)
 
     def _record(

@@ -80,12 +80,22 @@ def _prepare_sqlite(connection: Any, _entry: ConnectionPoolEntry) -> None:
         # The pragma is ignored without a word inside a transaction, so it is asked back.
         if cursor.execute("PRAGMA foreign_keys").fetchone() != (1,):
             raise RuntimeError("foreign keys could not be switched on")
-        cursor.execute("PRAGMA journal_mode = WAL")
         cursor.execute("PRAGMA synchronous = FULL")
         # What is deleted is overwritten, so that an erased key does not linger in free pages.
         cursor.execute("PRAGMA secure_delete = ON")
     finally:
         cursor.close()
+
+
+def use_write_ahead_log(engine: Engine) -> None:
+    """Readers and the writer of an SQLite file do not wait for each other. Kept in the file, so it is not set on
+    every connection: a file that turns out to be somebody else's must stay as it is."""
+    if engine.dialect.name == "sqlite":
+        driver = engine.raw_connection()
+        try:
+            driver.cursor().execute("PRAGMA journal_mode = WAL")
+        finally:
+            driver.close()
 
 
 def _begin_sqlite(connection: Connection) -> None:

@@ -59,34 +59,6 @@ def erase_patient(door: Door, patient_id: int, reason: str) -> None:
         door.after_commit.append(lambda: follow_up(engine))
 
 
-def erase_identity(location: str | None, site_code: str | None, study_number: str, *, by: str, reason: str) -> None:
-    """Erase a patient who is named by study number, as ``erase_patient`` does.
-
-    Args:
-        location: the registry.
-        site_code: the patient's site; None where the registry has one only.
-        study_number: the patient's study number.
-        by: who does it.
-        reason: why; it must not name the person.
-
-    Raises:
-        GravelbookError: there is no such patient, or several sites have one.
-    """
-    from registry.store.registry import open_registry
-
-    site, patient = metadata.tables["site"].c, metadata.tables["patient"].c
-    query = select(patient.id).where(patient.site_id == site.id, patient.study_number == study_number)
-    if site_code is not None:
-        query = query.where(site.code == site_code)
-    with open_registry(location) as registry, registry.writing(by=by, reason=reason) as door:
-        found = door.connection.execute(query).scalars().all()
-        if not found:
-            raise GravelbookError(f"There is no patient with the study number {study_number}. Nothing was erased.")
-        if len(found) > 1:
-            raise GravelbookError(f"Several sites have a patient {study_number}: say which with --site.")
-        erase_patient(door, found[0], reason)
-
-
 def _clear_indexes(door: Door, patient_id: int) -> None:
     for table in metadata.sorted_tables:
         indexes = search_indexes(table)

@@ -93,7 +93,7 @@ class Fingerprints:
             if len(parts) != (count if counted is None else counted):
                 text = "!" + text
             elif counted is not None:
-                text = _UNIT.join([p for p in parts if p[-5:] != "=NULL"])
+                text = _UNIT.join([p for p in parts if p[-1] != "L"])
             for name, value in zip(reals, values[3:], strict=True):
                 if value is not None:
                     text += f"{_RECORD}{name}={value!r}"

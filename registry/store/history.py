@@ -20,7 +20,7 @@ from sqlalchemy import Connection, Text, insert, select, type_coerce
 
 from registry.schema.lists_outcome import ChangeKind
 from registry.schema.tables import metadata
-from registry.store.fingerprints import SIZE, Fingerprints
+from registry.store.fingerprints import SIZE
 from registry.store.keys import Keys
 
 HISTORY = metadata.tables["change_history"]
@@ -184,23 +184,6 @@ def stored_entries(connection: Connection) -> Iterator[Mapping[str, Any]]:
     query = select(at.label("at"), type_coerce(HISTORY.c.kind, Text()).label("kind"), *others).order_by(HISTORY.c.id)
     for row in connection.execute(query.execution_options(stream_results=True, yield_per=200)):
         yield dict(row._mapping)
-
-
-def all_fingerprints(fingerprints: Fingerprints) -> dict[str, dict[int, bytes]]:
-    """The fingerprint of every row, by table and key."""
-    return {table: dict(fingerprints.of_table(table)) for table in fingerprints.tables()}
-
-
-def difference(before: Mapping[str, Mapping[int, bytes]], after: Mapping[str, Mapping[int, bytes]]) -> Marks:
-    """What happened to the rows between two states: for an entry about a migration."""
-    marks = Marks()
-    for table in sorted({*before, *after}):
-        old, new = before.get(table, {}), after.get(table, {})
-        marks.left[table] = [(key, found) for key, found in new.items() if old.get(key) != found]
-        marks.gone[table] = [key for key in old if key not in new]
-    return Marks(
-        {t: rows for t, rows in marks.left.items() if rows}, {t: keys for t, keys in marks.gone.items() if keys}
-    )
 
 
 def _plain(value: Any) -> Any:

@@ -51,3 +51,7 @@ class NextIds:
         first = self._next[table]
         self._next[table] = first + count
         return first
+
+    def retire(self, table: str, row: int) -> None:
+        """Never give a key again whose row is withdrawn in this transaction."""
+        self._withdrawn[table] = max(row, self._withdrawn.get(table, 0))

@@ -63,7 +63,11 @@ def refused(info: FieldInfo, value: Any = None) -> GravelbookError:
     shown = f" {value!r} is not." if info.analysed and isinstance(info.kind, Code | Whole | Number | Day) else ""
     if value is None and info.required:
         return GravelbookError(f"{info.table}.{info.name} ({info.label}) is missing; it must be {rule_in_words(info)}.")
-    return GravelbookError(f"{info.table}.{info.name} ({info.label}) must be {rule_in_words(info)}.{shown}")
+    return GravelbookError(f"{_rule_broken(info)}{shown}")
+
+
+def _rule_broken(info: FieldInfo) -> GravelbookError:
+    return GravelbookError(f"{info.table}.{info.name} ({info.label}) must be {rule_in_words(info)}.")
 
 
 def refused_by_database(table: Table, fault: BaseException | None) -> GravelbookError:
@@ -72,7 +76,7 @@ def refused_by_database(table: Table, fault: BaseException | None) -> Gravelbook
     diagnosis = getattr(fault, "diag", None)
     constraint = getattr(diagnosis, "constraint_name", None) or next((n for n in _checks(table.name) if n in said), "")
     if constraint in _checks(table.name):
-        return refused(_checks(table.name)[constraint], value="")
+        return _rule_broken(_checks(table.name)[constraint])
     if "UNIQUE" in said or constraint.startswith(("uq_", "pk_")):
         unique = next((c for c in table.constraints if isinstance(c, UniqueConstraint)), None)
         names = ", ".join(c.name for c in unique.columns) if unique is not None else "id"

@@ -17,7 +17,7 @@ from registry.schema.lists_outcome import ChangeKind
 from registry.schema.tables import metadata
 from registry.store.cipher import REGISTRY, Cipher, keyed_index, wrapped_keys_in
 from registry.store.door import Door
-from registry.store.engine import connect, is_busy, make_engine
+from registry.store.engine import connect, is_busy, make_engine, use_write_ahead_log
 from registry.store.fingerprints import Fingerprints, registry_hash
 from registry.store.history import HISTORY, Chain, Head, Marks, entry_hash, head
 from registry.store.ids import WithdrawnKeys
@@ -28,8 +28,31 @@ from registry.store.revisions import check_revision, revision_of
 from registry.store.upgrade import upgrade_to_head
 from registry.store.values import writable
 
-_locks: dict[str, threading.Lock] = {}
-_locks_guard = threading.Lock()
+
+class _Turns:
+    """Whose turn it is to write to one database.
+
+    Writers of one process queue here; the
+    database's own waiting is meant for other processes and is unfair.
+    """
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._writer: int | None = None
+
+    def __enter__(self) -> None:
+        if self._writer == threading.get_ident():
+            raise RuntimeError("a writing transaction is open in this thread already")
+        self._lock.acquire()
+        self._writer = threading.get_ident()
+
+    def __exit__(self, *_: object) -> None:
+        self._writer = None
+        self._lock.release()
+
+
+_turns: dict[str, _Turns] = {}
+_turns_guard = threading.Lock()
 
 
 class Registry:
@@ -40,10 +63,8 @@ class Registry:
         self.engine = engine
         self.keys = keys
         self._withdrawn = WithdrawnKeys()
-        # Writers of one process queue here, in turn; the database's own waiting is for other processes and unfair.
-        with _locks_guard:
-            self._lock = _locks.setdefault(location.identity, threading.Lock())
-        self._writer: int | None = None
+        with _turns_guard:
+            self._turn = _turns.setdefault(location.identity, _Turns())
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
@@ -65,20 +86,14 @@ class Registry:
         by_info = writable(HISTORY)["by"]
         if not isinstance(by, str) or not by.strip() or len(by) > 80 or not by.isprintable():
             raise refused(by_info)
-        if self._writer == threading.get_ident():
-            raise RuntimeError("a writing transaction is open in this thread already")
-        with self._lock:
-            self._writer = threading.get_ident()
-            try:
-                with self._transaction() as connection:
-                    door = Door(connection, self.keys, self._withdrawn, by=by, reason=reason)
-                    yield door
-                    if door.broken:
-                        raise GravelbookError("A row was refused, so nothing of this change was saved.")
-                for follow_up in door.after_commit:
-                    follow_up()
-            finally:
-                self._writer = None
+        with self._turn:
+            with self._transaction() as connection:
+                door = Door(connection, self.keys, self._withdrawn, by=by, reason=reason)
+                yield door
+                if door.broken:
+                    raise GravelbookError("A row was refused, so nothing of this change was saved.")
+            for follow_up in door.after_commit:
+                follow_up()
 
     def head(self) -> Head:
         """Length of the change history and the hash of its last entry."""
@@ -145,6 +160,7 @@ def open_registry(location: str | os.PathLike[str] | None = None) -> Registry:
             check_revision(connection, place)
             keys = load_keys(place)
             _check_keys(connection, place, keys)
+        use_write_ahead_log(engine)
     except BaseException:
         engine.dispose()
         raise

@@ -27,6 +27,7 @@ from registry.schema.fields import (
     Whole,
     info_of,
 )
+from registry.schema.lists_common import DatePrecision
 from registry.store.refusals import refused
 
 WRITTEN_WITH_ROW = frozenset({"missing_reasons", "as_typed"})
@@ -101,9 +102,14 @@ def _number(info: FieldInfo, value: Any) -> float:
     return number
 
 
-def _code(info: FieldInfo, value: Any) -> str:
+def kept_code(info: FieldInfo, code: str) -> str | None:
+    """A code as it is kept: a date known to the day says so by itself, so that its precision stays blank."""
+    return None if info.companion_of is not None and code == DatePrecision.DAY else code
+
+
+def _code(info: FieldInfo, value: Any) -> str | None:
     assert isinstance(info.kind, Code)
-    return info.kind.list(value).value
+    return kept_code(info, info.kind.list(value).value)
 
 
 def _day(info: FieldInfo, value: Any) -> date:

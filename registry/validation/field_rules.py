@@ -12,17 +12,6 @@ from registry.schema.fields import Code, Day, FieldInfo, Note, Number, Secret, T
 from registry.validation.field_words import kind_words, limits_words, shown
 from registry.validation.findings import Problem, Severity
 
-# Days that may lie ahead: what is planned, a price agreed for later, an examination that falls due.
-MAY_LIE_AHEAD = frozenset(
-    {
-        ("drain", "planned_removal_on"),
-        ("equipment_price", "since"),
-        ("cost_rate", "since"),
-        ("setting", "since"),
-        ("examination", "examined_on"),
-    }
-)
-
 
 @dataclass(frozen=True)
 class FieldRule:
@@ -83,7 +72,7 @@ def _rules_of(info: FieldInfo, today: date) -> tuple[FieldRule, ...]:
         case Code():
             return (_listed(info),)
         case Day():
-            return tuple(_day_rules(info, today))
+            return tuple(_day_rules(info, info.kind, today))
         case Text(longest=longest) | Note(longest=longest) | Secret(longest=longest):
             return (_length(info, longest),)
         case _:
@@ -141,10 +130,10 @@ def _listed(info: FieldInfo) -> FieldRule:
     )
 
 
-def _day_rules(info: FieldInfo, today: date) -> list[FieldRule]:
+def _day_rules(info: FieldInfo, kind: Day, today: date) -> list[FieldRule]:
     low, high = info.limits
     rules = [_within(info, "within", Severity.ERROR, low, high, f"{info.label} is {{}}")]
-    if (info.table, info.name) not in MAY_LIE_AHEAD:
+    if not kind.ahead:
         rules.append(
             FieldRule(
                 rule_id(info, "not_ahead"),

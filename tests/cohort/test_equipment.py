@@ -44,9 +44,7 @@ def test_bands(rows: Rows, folder: Path, shaft: int, inner: int, band: str, spli
 @pytest.mark.parametrize(
     ("shaft", "inner", "state"), [(None, 100, "missing"), (75, None, "missing"), (100, 100, "impossible")]
 )
-def test_a_ratio_that_is_not_known(
-    rows: Rows, folder: Path, shaft: int | None, inner: int | None, state: str
-) -> None:
+def test_a_ratio_that_is_not_known(rows: Rows, folder: Path, shaft: int | None, inner: int | None, state: str) -> None:
     side = rows.side()
     rows.used(side, rows.sheath(inner))
     rows.used(side, rows.scope(shaft))
@@ -119,6 +117,24 @@ def test_of_several_pairs_the_last_counts_unless_one_lasted_longest(rows: Rows, 
         (8.5, 10.0, "known", 2),
         (7.5, 10.0, "known", 2),
     ]
+
+
+def test_the_sheath_that_lasted_longest_counts_with_its_scope(rows: Rows, folder: Path) -> None:
+    side = rows.side()
+    rows.used(side, rows.sheath(120), "exchanged", most_of_lithotripsy="yes")
+    rows.used(side, rows.scope(75), most_of_lithotripsy="yes")
+    rows.used(side, rows.sheath(100))
+    assert fit(rows.row(folder, side)) == (7.5, 12.0, "known", 2)
+
+
+def test_without_a_sheath_the_scope_that_lasted_longest_counts_else_the_last(rows: Rows, folder: Path) -> None:
+    first, second = rows.scope(75), rows.scope(85)
+    unsaid, said = rows.side(), rows.side()
+    for side, most in ((unsaid, None), (said, "yes")):
+        rows.used(side, first, "exchanged", most_of_lithotripsy=most)
+        rows.used(side, second)
+    frame = rows.cohort(folder).sides_frame.set_index("side_id")
+    assert list(frame.loc[[unsaid, said], "scope_fr"]) == [8.5, 7.5]
 
 
 def test_the_same_model_again_is_no_second_pair(rows: Rows, folder: Path) -> None:

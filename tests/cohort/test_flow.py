@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import operator
 from dataclasses import astuple
 from typing import Any
 
@@ -64,8 +65,8 @@ def rules(draw: st.DrawFn) -> Rules:
     )
     step = st.tuples(st.sampled_from(["include", "exclude"]), conditions, st.sampled_from([None, "keep", "exclude"]))
     text = ""
-    for verb, (column, operator, value), missing in draw(st.lists(step, max_size=5)):
-        text += f'[[{verb}]]\ncolumn = "{column}"\n{operator} = {value}\nreason = "r"\n'
+    for verb, (column, word, value), missing in draw(st.lists(step, max_size=5)):
+        text += f'[[{verb}]]\ncolumn = "{column}"\n{word} = {value}\nreason = "r"\n'
         text += f'missing = "{missing}"\n' if missing else ""
     return parse_rules(text)
 
@@ -97,27 +98,28 @@ def test_everybody_is_in_or_out_exactly_once(frame: pd.DataFrame, asked: Rules, 
     assert inside.tolist() == expected
 
 
+MEETS = {
+    "at_least": operator.ge,
+    "at_most": operator.le,
+    "above": operator.gt,
+    "below": operator.lt,
+    "equals": operator.eq,
+    "among": lambda value, limit: value in limit,
+    "not_among": lambda value, limit: value not in limit,
+}
+
+
 def stays(row: dict[str, Any], asked: Rules, research: bool, not_asked_out: bool) -> bool:
     use = row["research_use"]
     if research and (use == "no" or (not_asked_out and (pd.isna(use) or use == "not_asked"))):
         return False
     for step in asked.steps:
         value = row[step.column.name]
+        ((word, limit),) = step.conditions
         if pd.isna(value):
             if step.missing_out:
                 return False
-            continue
-        (operator, limit), = step.conditions
-        meets = {
-            "at_least": lambda: value >= limit,
-            "at_most": lambda: value <= limit,
-            "above": lambda: value > limit,
-            "below": lambda: value < limit,
-            "equals": lambda: value == limit,
-            "among": lambda: value in limit,
-            "not_among": lambda: value not in limit,
-        }[operator]()
-        if meets != (step.verb == "include"):
+        elif MEETS[word](value, limit) != (step.verb == "include"):
             return False
     return True
 

@@ -18,14 +18,13 @@ from tests.cohort.rows import Rows, day
 
 def records(frame: pd.DataFrame) -> list[dict[str, Any]]:
     """Plain rows: missing as None, dates as ISO text."""
-    plain = [
+    return [
         {
             name: None if pd.isna(value) else value.date().isoformat() if isinstance(value, pd.Timestamp) else value
             for name, value in row.items()
         }
         for row in frame.to_dict("records")
     ]
-    return plain
 
 
 def test_the_columns_are_those_that_outcomes_declare() -> None:
@@ -77,6 +76,9 @@ def test_examinations(rows: Rows, folder: Path) -> None:
     rows.add("reading", examination_id=read, renal_unit_id=left, finding="fragments")
     rows.add("examination", patient_id=patient, examined_on=day(40), modality="kub")
     rows.add("examination", patient_id=patient, examined_on=day(90), modality="ct", not_done="refused")
+    look = rows.add("examination", patient_id=patient, examined_on=day(35), modality="second_look")
+    rows.add("reading", examination_id=look, renal_unit_id=right, finding="none_seen")
+    rows.add("examination", patient_id=patient, examined_on=day(36), modality="second_look")
     cohort = rows.cohort(folder)
     told = [
         (row["examination_id"], row["reading_id"], row["renal_unit_id"], row["finding"], row["every_calyx_seen"])
@@ -85,9 +87,15 @@ def test_examinations(rows: Rows, folder: Path) -> None:
     assert told == [
         (1, 1, left, "none_seen", True),
         (1, 2, left, "fragments", None),
+        # The scan showed the right as well, and nobody said what.
+        (1, None, right, None, None),
         # Nobody read the second: it may have shown either kidney that was treated.
         (2, None, left, None, None),
         (2, None, right, None, None),
+        # An endoscope in the right says nothing of the left, unless nobody said in which it was.
+        (4, 3, right, "none_seen", None),
+        (5, None, left, None, None),
+        (5, None, right, None, None),
     ]
     assert cohort.as_of == day(40)
 
@@ -128,9 +136,7 @@ def test_fragments_stones_and_aims(rows: Rows, folder: Path) -> None:
     course = rows.add("course", renal_unit_id=unit)
     side = rows.side(unit, course_id=course, stage_number=0)
     stones = [rows.add("stone", course_id=course, radio_opacity=said) for said in ("lucent", "faint", None)]
-    rows.add(
-        "stone_aim", treated_side_id=side, stone_id=stones[1], aim="left_on_purpose", recorded_before_access="yes"
-    )
+    rows.add("stone_aim", treated_side_id=side, stone_id=stones[1], aim="left_on_purpose", recorded_before_access="yes")
     examination = rows.add("examination", patient_id=1, examined_on=day(30), modality="ct")
     reading = rows.add("reading", examination_id=examination, renal_unit_id=unit, finding="fragments")
     rows.add("fragment", reading_id=reading, kind="single", diameter_low_mm=4.0, larger_than_low="yes")
@@ -151,9 +157,7 @@ def test_as_of_is_the_latest_date_of_any_of_four(rows: Rows, folder: Path, last:
     unit = rows.unit()
     side_on = 50 if last == "operation" else 0
     rows.side(unit, side_on)
-    rows.add(
-        "examination", patient_id=1, examined_on=day(50 if last == "examination" else 1), modality="ct"
-    )
+    rows.add("examination", patient_id=1, examined_on=day(50 if last == "examination" else 1), modality="ct")
     rows.add("contact", patient_id=1, contacted_on=day(50 if last == "contact" else 2))
     rows.later(unit, 50 if last == "later_entry" else 3, "stone_episode")
     assert rows.cohort(folder).as_of == day(50)

@@ -82,9 +82,7 @@ def test_a_stone_left_on_purpose_is_no_burden_if_that_was_said_before_access(
     rows: Rows, folder: Path, said: str | None, left: float
 ) -> None:
     side, (_, second) = of_course(rows, {"length_mm": 12.0}, {"length_mm": 20.0})
-    rows.add(
-        "stone_aim", treated_side_id=side, stone_id=second, aim="left_on_purpose", recorded_before_access=said
-    )
+    rows.add("stone_aim", treated_side_id=side, stone_id=second, aim="left_on_purpose", recorded_before_access=said)
     assert rows.row(folder, side)["cumulative_mm"] == left
 
 

@@ -81,6 +81,17 @@ def test_a_second_operation_of_the_day_follows_the_first(staged: Staged, folder:
     assert staged.told(folder) == [(0, "index", 1), (0, "planned", 1)]
 
 
+def test_of_two_operations_of_a_day_only_the_second_follows(staged: Staged, folder: Path) -> None:
+    staged.side(staged.only, 0, number=3)
+    assert staged.told(folder) == [(0, "index", 1), (0, "auxiliary", 1)]
+
+
+def test_what_came_before_the_index_on_its_day_is_not_auxiliary(folder: Path) -> None:
+    staged = Staged(number=2)
+    staged.side(staged.only, 0, number=1)
+    assert staged.told(folder) == [(0, "index", 1), (0, "unplanned", None)]
+
+
 @pytest.mark.parametrize(("on", "kind"), [(90, "auxiliary"), (91, "unplanned")])
 def test_ninety_days_after_the_planned_end(staged: Staged, folder: Path, on: int, kind: str) -> None:
     staged.side(staged.only, on)
@@ -172,6 +183,12 @@ def test_a_day_known_to_the_month_is_an_interval(staged: Staged, folder: Path) -
     frame = staged.cohort(folder).outcome_frames["treatments"]
     assert list(frame["kind"]) == ["index", "auxiliary", "unplanned", "unplanned"]
     assert list(frame["on_high"].dt.strftime("%Y-%m-%d")) == ["2024-01-01", "2024-03-31", "2024-04-30", "2025-12-31"]
+
+
+def test_a_month_that_only_begins_in_time_is_not_auxiliary(staged: Staged, folder: Path) -> None:
+    staged.add("setting", site_id=1, setting_name="auxiliary_days", since=day(-400), value="75")
+    staged.later(staged.only, dt.date(2024, 3, 1), occurred_on_precision="month")
+    assert staged.told(folder) == [(0, "index", 1), (60, "unplanned", None)]
 
 
 def test_what_may_have_come_before_the_course_is_not_auxiliary(folder: Path) -> None:

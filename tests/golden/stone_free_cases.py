@@ -534,6 +534,22 @@ LARGER_UNITS = (
         of="l",
         also=(Expected("r", "UUUUU", "study"),),
     ),
+    worked(
+        "both-one-looked-into-died",
+        "an endoscope in the left says nothing of the right, of which nothing was known at the death",
+        dataclasses.replace(BOTH_UNSEEN, examinations=(look(30, every_calyx=True),), died=at(40)),
+        "SSSSS",
+        of="l",
+        also=(Expected("r", "DDDDD", "died"),),
+    ),
+    worked(
+        "both-nobody-read",
+        "of the film nothing is recorded; it may have shown either, and was before the treatment of day 50",
+        dataclasses.replace(BOTH_UNSEEN, examinations=(exam("kub", 30),), elsewhere=treated_again(50)),
+        "UUUUU",
+        of="l",
+        also=(Expected("r", "UUUUU", "study"),),
+    ),
     worked("first-operation", "of two in one day the first", TWO_COURSES_ONE_DAY, "SSSSS", of="p1", unit="patient"),
     worked(
         "courses-of-the-day",

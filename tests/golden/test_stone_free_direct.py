@@ -143,9 +143,19 @@ class Translation:
                         "stone_id": None if plain else self.id("stone", fragment.of),
                     }
                 )
-        for kidney in set(KIDNEYS) - {reading.kidney for reading in examination.readings}:
+        for kidney in _treated_and_unread(patient, examination):
             unread = {"renal_unit_id": self._unit(patient, kidney), "reading_id": None, "finding": None}
             self.rows["examinations"].append({**row, **unread, "every_calyx_seen": None})
+
+
+def _treated_and_unread(patient: Patient, examination: Examination) -> list[str]:
+    """Kidneys of which an examination may have said something that nobody recorded: those treated and not read. An
+    endoscope in one kidney says nothing of the other."""
+    read = {reading.kidney for reading in examination.readings}
+    if examination.modality == "second_look" and read:
+        return []
+    treated = {side.kidney for operation in patient.operations for side in operation.sides}
+    return [kidney for kidney in KIDNEYS if kidney in treated - read]
 
 
 def _span(when: When) -> dict[str, Any]:

@@ -104,6 +104,11 @@ def test_the_example_is_passed_over_and_valid(registry: Registry, template: Path
             if cell.value == "EXAMPLE":
                 put(cell, "MINE")
         put(book[layout.title].cell(2, len(layout.columns) + 1), None)
+    fields = book["Local field"]
+    belongs_to = [cell.value for cell in fields[1]].index("belongs_to") + 1
+    for number, subject in enumerate(("operation", "treated_side"), start=3):  # the example is a patient's field
+        for at, cell in enumerate(fields[2], start=1):
+            put(fields.cell(number, at), subject if at == belongs_to else cell.value)
     book.save(tmp_path / "mine.xlsx")
     plan = make_plan(registry, tmp_path / "mine.xlsx")
     assert plan.findings.listed() == []

@@ -16,7 +16,7 @@ from analysis.outcomes.status import stone_free_status
 from tests.spec.stone_free.case import FIVE, Case, Day, mm
 
 LAW = settings(
-    max_examples=25,
+    max_examples=15,
     deadline=None,
     derandomize=True,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
@@ -225,7 +225,7 @@ def vague_and_exact(draw: st.DrawFn) -> tuple[Case, Case]:
     return vague, exact
 
 
-@settings(LAW, max_examples=100)
+@settings(LAW, max_examples=40)
 @given(vague_and_exact())
 def test_what_vague_dates_settle_holds_whatever_the_days_were(both: tuple[Case, Case]):
     vague, exact = (stone_free_status(case.tables(), Definition()).iloc[1] for case in both)
@@ -384,7 +384,7 @@ def slow_verdict(study: dict[str, Any], value: float, strict: bool) -> str:
     return "failed" if worst == 2 else "free" if worst == 0 and enough else "unknown"
 
 
-@settings(LAW, max_examples=100)
+@settings(LAW, max_examples=40)
 @given(cases(days=st.integers(0, 130)))
 def test_a_plain_loop_over_every_side_comes_to_the_same(case: Case):
     found = stone_free_status(case.tables(), Definition.from_options(threshold=FIVE))

@@ -106,6 +106,7 @@ def sides_of(frame: pd.DataFrame, **columns: Sequence[Any]) -> pd.DataFrame:
             "site": "LB",
             "unit": "left",
             "operated_on": pd.Timestamp("2025-01-01"),
+            "day_number": 1,
             **columns,
         }
     )

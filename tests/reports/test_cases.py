@@ -75,6 +75,15 @@ def test_a_case_names_its_study_or_the_rung_that_decided_without_one():
     assert (unseen["picked_study"], unseen["examined_on"], unseen["modality"]) == ("abandoned", "", "")
 
 
+@pytest.mark.parametrize("start", ["=", "+", "-", "@"])
+def test_a_study_number_is_never_a_formula(start: str):
+    frame = statuses([unit(FREE, FREE)])
+    sides = sides_of(frame)
+    sides["study_number"] = f"{start}1+1"
+    (case, _) = csv.DictReader(io.StringIO(cases_csv(case_list(answer(frame, sides), sides)).decode()))
+    assert case["study_number"] == f"'{start}1+1"
+
+
 @pytest.mark.parametrize("column", ["study_number", "renal_unit", "operated_on"])
 def test_a_case_says_who_and_when_by_study_number(column: str):
     cases, _, _ = lines()

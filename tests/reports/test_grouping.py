@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from analysis.outcomes.definition import Definition
 from analysis.reports.stone_free.faults import MalformedOptionError
 from analysis.reports.stone_free.grouping import Grouping, grouped
 from analysis.reports.stone_free.packed import packed
@@ -118,26 +119,45 @@ def test_cuts_of_a_column_that_holds_no_numbers_are_refused():
         split("operator:10", operator=["A"] * 5)
 
 
-def test_an_operation_stands_in_one_group_whichever_of_its_sides_decides():
-    frame = statuses([unit(FAILED, FREE, operation=9, sides=(2, 3))])
-    sides = pd.DataFrame(
+def bilateral(**columns: object) -> pd.DataFrame:
+    """Three sides of operation 9, of which 1 was a drainage."""
+    return pd.DataFrame(
         {
             "side_id": [1, 2, 3],
             "operation_id": [9, 9, 9],
             "intent": ["drainage", "stone_removal", "stone_removal"],
             "conduct": ["completed", "completed", None],
+            "access_failed": [False, False, None],
+            "in_cohort": [True, True, True],
             "largest_mm": [1.0, 12.0, 30.0],
+            **columns,
         }
-    )
-    units = with_references(packed(frame), sides, "operation")
-    assert units.side_id.tolist() == [2]
-    assert grouped(units, sides, [Split("largest_mm", (10.0, 20.0))]).codes.tolist() == [1]
+    ).astype({"access_failed": "boolean", "in_cohort": "boolean"})
+
+
+@pytest.mark.parametrize(
+    ("columns", "denominator", "speaks"),
+    [
+        ({}, "intended", 2),
+        ({"in_cohort": [True, False, True]}, "intended", 3),
+        ({"conduct": ["completed", "abandoned", None]}, "intended", 2),
+        ({"conduct": ["completed", "abandoned", None]}, "protocol", 3),
+        ({"access_failed": [False, True, None]}, "protocol", 3),
+    ],
+)
+def test_an_operation_stands_in_one_group_whichever_of_its_sides_decides(
+    columns: dict[str, object], denominator: str, speaks: int
+):
+    frame = statuses([unit(FAILED, FREE, operation=9, sides=(2, 3))])
+    sides = bilateral(**columns)
+    units = with_references(packed(frame), sides, Definition(unit="operation", denominator=denominator))
+    assert units.side_id.tolist() == [speaks]
+    assert grouped(units, sides, [Split("largest_mm", (10.0, 20.0))]).codes.tolist() == [speaks - 1]
 
 
 def test_a_course_is_grouped_by_the_side_its_row_names():
-    frame = statuses([unit(FREE, FREE, sides=(7, 7), operation=9)])
-    sides = pd.DataFrame({"side_id": [6, 7], "operation_id": [9, 9], "intent": "stone_removal", "conduct": None})
-    assert with_references(packed(frame), sides, "course").side_id.tolist() == [7]
+    frame = statuses([unit(FREE, FREE, sides=(3, 3), operation=9)])
+    assert with_references(packed(frame), bilateral(), Definition(unit="course")).side_id.tolist() == [3]
 
 
 def test_a_unit_whose_side_is_not_in_the_frame_is_a_fault_of_the_caller():

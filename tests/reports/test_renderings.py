@@ -51,6 +51,7 @@ COMPARISON_KEYS = [
     "threshold_mm",
     "comparison",
     "unscanned",
+    "groups",
     "crude",
     "mantel_haenszel",
     "standardised",
@@ -134,6 +135,8 @@ def test_json_without_strata_has_null_for_what_needs_them():
     (found, _) = as_object(compare="arm=a,b")["comparisons"]
     assert found["mantel_haenszel"] is found["standardised"] is found["homogeneity"] is None
     assert found["strata_left_out"] == []
+    # Group a holds 1, 3, 5, 14 and 15, which are clear, 7, 9 and 11, which failed, and 13, which was treated again.
+    assert found["groups"]["index"] == {"stone_free": 5, "n": 9, "rate": 5 / 9, "rate_standardised": None}
 
 
 def test_json_definition_holds_the_six_parts_and_the_provenance():
@@ -177,8 +180,12 @@ def test_csv_rows_say_what_makes_them_comparable():
 def test_csv_has_the_comparisons_as_a_second_table_after_a_blank_line():
     rates, effects = tables(as_csv(asked(compare="arm=a,b", strata="size")))
     assert len(rates) == 2
-    assert len(effects) == 2 * (3 * 3 + 1)
+    assert len(effects) == 2 * (2 * 2 + 3 * 3 + 1)
     found = as_object(compare="arm=a,b", strata="size")["comparisons"][0]
+    for way, name in (("crude", "rate"), ("standardised", "rate_standardised")):
+        row = next(row for row in effects if row["way"] == way and row["measure"] == "rate of comparator")
+        assert float(row["estimate"]) == found["groups"]["comparator"][name]
+    assert (effects[0]["stone_free"], effects[0]["n"]) == ("5", "9")
     crude = next(row for row in effects if row["way"] == "crude" and row["measure"] == "odds_ratio")
     assert float(crude["estimate"]) == found["crude"]["odds_ratio"]["estimate"]
     test = next(row for row in effects if row["way"] == "homogeneity")
@@ -269,7 +276,7 @@ def test_a_cohort_with_nobody_inside_is_said_in_words():
     assert json.loads(as_json(answer(frame, sides_of(frame))))["rows"][0]["rate"] is None
 
 
-@pytest.mark.parametrize("start", ["=", "+", "@"])
+@pytest.mark.parametrize("start", ["=", "+", "-", "@"])
 def test_csv_never_hands_a_spreadsheet_a_formula(start: str):
     frame = statuses([unit(FREE, FREE)])
     made = answer(frame, sides_of(frame, arm=[f"{start}1+1"]), by="arm")

@@ -159,7 +159,7 @@ def test_a_units_own_adequacy_table_is_read_from_a_file(tmp_path: Path):
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("name = ", "cannot be read"),
+        ("name = ", "is not TOML"),
         ("[[rows]]\n", "'rows' means nothing"),
         ("name = 3\n", "name has to be text"),
         ('[[row]]\nmodality = "mri"\nfrom_mm = 0\n', "'mri'"),

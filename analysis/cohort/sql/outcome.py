@@ -1,8 +1,9 @@
 """The frames from which outcomes are judged, each as one SELECT with its rows in a fixed order.
 
 A date known to the month or year is the interval from its first to its last day. Examinations that were not done are
-left out; one that nobody read stands once for each renal unit of the patient that was treated here. A loss told twice
-is the one that is over first.
+left out. An examination stands once for each renal unit of the patient that was treated here and that nobody read on
+it; but a second look that was read of one kidney says nothing of the other, which the endoscope did not enter. A loss
+told twice is the one that is over first.
 """
 
 SIDES = """
@@ -29,8 +30,9 @@ FROM done d JOIN reading r ON r.examination_id = d.examination_id
 UNION ALL
 SELECT d.examination_id, NULL, d.patient_id, t.renal_unit_id, d.on_low, d.on_high, d.after_operation,
        d.modality, d.slice_mm, NULL, NULL
-FROM done d ANTI JOIN reading r ON r.examination_id = d.examination_id
-JOIN treated t ON t.patient_id = d.patient_id
+FROM done d JOIN treated t ON t.patient_id = d.patient_id
+ANTI JOIN reading r ON r.examination_id = d.examination_id
+                   AND (r.renal_unit_id = t.renal_unit_id OR d.modality = 'second_look')
 ORDER BY 1, 4, 2
 """
 

@@ -6,7 +6,7 @@ What is recorded of the operation and of the side is laid beside it unchanged (s
 SIDES = """
 SELECT s.id AS side_id, p.id AS patient_id, p.study_number, w.code AS site, o.id AS operation_id, o.operated_on,
        o.day_number, year(o.operated_on) AS year, s.renal_unit_id, u.unit, s.course_id, s.stage_number,
-       if(count(*) OVER (PARTITION BY s.operation_id) > 1, 'yes', 'no') AS bilateral,
+       if(only_side, 'no', 'yes') AS bilateral,
        u.anatomy, u.solitary, u.prior_stone_surgery,
        p.sex, p.stone_history, p.research_use,
        coalesce(o.age_years, if(year(o.operated_on) >= p.birth_year, year(o.operated_on) - p.birth_year, NULL))

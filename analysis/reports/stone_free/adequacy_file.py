@@ -42,8 +42,13 @@ def adequacy_table(named: str) -> AdequacyTable:
 def _read(path: Path) -> AdequacyTable:
     try:
         held = tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise GravelbookError(f"The adequacy table in {path} cannot be read: {error}.") from None
+    except UnicodeDecodeError:
+        raise GravelbookError(f"The adequacy table in {path} cannot be read: it is no text in UTF-8.") from None
+    except OSError as error:
+        why = (error.strerror or "unknown reason").lower()
+        raise GravelbookError(f"The adequacy table in {path} cannot be read: {why}.") from None
+    except tomllib.TOMLDecodeError as error:
+        raise GravelbookError(f"The adequacy table in {path} is not TOML: {error}.") from None
     strange = sorted(set(held) - {"name", "row"})
     if strange:
         raise GravelbookError(

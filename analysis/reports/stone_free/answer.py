@@ -118,7 +118,7 @@ def answered(
     Raises GravelbookError for a column or group that does not occur.
     """
     statuses = stone_free_status(Tables(**frames, as_of=source.as_of), request.definition)
-    units = with_references(packed(statuses, request.definition.thresholds), frames["sides"], request.definition.unit)
+    units = with_references(packed(statuses, request.definition.thresholds), frames["sides"], request.definition)
     return answer_of(request, source, statuses, units, sides, _units_of(columns or {}))
 
 

@@ -36,7 +36,9 @@ def ask(
     from registry.store.registry import open_registry
 
     rules = read_rules(rules_file) if rules_file else None
-    return ask_snapshot(open_snapshot(open_registry(location), snapshot_name), typed, as_of, rules, research=research)
+    with open_registry(location) as registry:
+        snapshot = open_snapshot(registry, snapshot_name)
+    return ask_snapshot(snapshot, typed, as_of, rules, research=research)
 
 
 def ask_snapshot(

@@ -8,12 +8,14 @@ import numpy as np
 import pandas as pd
 
 from analysis.reports.stone_free.answer import Answer
+from analysis.tables.spreadsheet_text import never_a_formula
 
 COLUMNS = (
     "study_number",
     "site",
     "renal_unit",
     "operated_on",
+    "day_number",
     "unit",
     "unit_id",
     "side_id",
@@ -33,14 +35,22 @@ COLUMNS = (
     "readings",
     "note",
 )
-OF_SIDE = {"study_number": "study_number", "site": "site", "unit": "renal_unit", "operated_on": "operated_on"}
+OF_SIDE = {
+    "study_number": "study_number",
+    "site": "site",
+    "unit": "renal_unit",
+    "operated_on": "operated_on",
+    "day_number": "day_number",
+}
+# What somebody typed, and a spreadsheet might run.
+TYPED = ("study_number", "site", "group")
 
 
 def case_list(answer: Answer, sides: pd.DataFrame) -> pd.DataFrame:
     """One row per unit and threshold, sorted by group, threshold, status and unit.
 
-    sides: the cohort, with study_number, site, unit and operated_on of each side_id. group is empty for a unit
-    outside the denominator whose group holds nobody inside. picked_study is the examination's id, or the rung
+    sides: the cohort, with study_number, site, unit, operated_on and day_number of each side_id. group is empty for a
+    unit outside the denominator whose group holds nobody inside. picked_study is the examination's id, or the rung
     that decided without one. For every row of rates: its n, stone_free, unknown and other counts are the numbers
     of lines of its group and threshold with that status or rung.
     """
@@ -74,5 +84,7 @@ def cases_csv(cases: pd.DataFrame) -> bytes:
     shown["threshold_mm"] = [f"{value:g}" for value in shown["threshold_mm"]]
     for name in ("adequate", "failed_inadequate"):
         shown[name] = np.where(shown[name].astype(bool), "yes", "no")
+    for name in TYPED:
+        shown[name] = shown[name].astype("string").map(never_a_formula, na_action="ignore")
     shown.to_csv(out, index=False, lineterminator="\n")
     return out.getvalue().encode("utf-8")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any
 
 import click
@@ -78,12 +77,14 @@ def stone_free(location: str, output_format: str, research: bool, snapshot: str 
     """
     from analysis.reports.stone_free.faults import MalformedOptionError
     from analysis.reports.stone_free.figure_of import figure_of, kind_of
+    from analysis.reports.stone_free.files_named import file_named
     from analysis.reports.stone_free.request import read_as_of, read_request
     from analysis.reports.whole_file import write_whole
 
-    files = {name: Path(path) for name in FILES if (path := typed.pop(name)) is not None}
+    named = {name: typed.pop(name) for name in FILES}
     as_of = typed.pop("as_of")
     try:
+        files = {name: file_named(name, path) for name, path in named.items() if path is not None}
         kind = kind_of(files["figure"]) if "figure" in files else None
         day = read_as_of(as_of)
         read_request(typed)  # what is wrong with the options alone is said before the registry is opened
@@ -93,13 +94,14 @@ def stone_free(location: str, output_format: str, research: bool, snapshot: str 
     from analysis.reports.stone_free.asking import ask
 
     answer, sides = ask(location, typed, day, files.get("rules"), snapshot, research=research)
+    drawn = figure_of(answer, kind) if kind is not None else b""  # before anything is written: it may be refused
     if "cases" in files:
         from analysis.reports.stone_free.cases import case_list, cases_csv
 
         write_whole(files["cases"], cases_csv(case_list(answer, sides)), private=True)
         click.echo(f"Cases written to {files['cases']}: patients' data, not to leave the unit.", err=True)
     if kind is not None:
-        write_whole(files["figure"], figure_of(answer, kind))
+        write_whole(files["figure"], drawn)
         click.echo(f"Figure written to {files['figure']}.", err=True)
     for said in _remarks(answer):
         click.echo(said, err=True)
@@ -121,8 +123,11 @@ def _rendered(answer: Answer, output_format: str) -> str:
 
 
 def _remarks(answer: Answer) -> list[str]:
+    from analysis.cohort.columns import cohort_columns
+
     groups = len(answer.grouping)
-    uncut = [split.column for split in answer.request.by if not split.cuts]
+    numbers = {name for name, column in cohort_columns().items() if column.holds in ("whole", "number")}
+    uncut = [split.column for split in answer.request.by if not split.cuts and split.column in numbers]
     if groups > 40 and uncut:
         return [
             f"{groups} groups: a column of numbers is easier to read in stretches, --by {uncut[0]}:10,20 for example."

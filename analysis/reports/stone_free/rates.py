@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from analysis.estimators.clustered import clustered_intervals
+from analysis.estimators.clustered import intervals_from_counts
 from analysis.estimators.proportions import ProportionMethod, proportion_interval, wilson_limits
 from analysis.reports.stone_free.grouping import Grouping
 from analysis.reports.stone_free.packed import SEEN_BY, BoolArray, IntArray, Packed
@@ -83,8 +83,8 @@ def stone_free_rates(
     for mode in unscanned:
         if mode not in UNSCANNED:
             raise ValueError(f"There is no handling {mode!r} of the unscanned; choose from {', '.join(UNSCANNED)}.")
-    cells = _cells(units, grouping)
-    counted = _counted(units, cells)
+    cells = cells_of(units, grouping)
+    counted = counts_of(units, cells)
     pairs = _Pairs(units, grouping)
     parts = []
     for at, threshold in enumerate(units.thresholds):
@@ -124,7 +124,7 @@ def counting_as(units: Packed, mode: str) -> tuple[BoolArray, BoolArray]:
     return (free | unknown if mode == "upper" else free), known | unknown
 
 
-def _cells(units: Packed, grouping: Grouping) -> FloatArray:
+def cells_of(units: Packed, grouping: Grouping) -> FloatArray:
     """How many units of each pattern stand in each group, shape (groups, patterns); the one pass."""
     width = max(1, units.patterns)
     # Units in no group are counted in a row of their own, first, which is then dropped.
@@ -133,7 +133,7 @@ def _cells(units: Packed, grouping: Grouping) -> FloatArray:
     return counts[1:, : units.patterns].astype(np.float64)
 
 
-def _counted(units: Packed, cells: FloatArray) -> dict[str, IntArray]:
+def counts_of(units: Packed, cells: FloatArray) -> dict[str, IntArray]:
     """The counts that the handling of the unscanned does not change, each of shape (groups, thresholds)."""
     known, unknown = units.is_status("free", "failed"), units.is_status("unknown")
     adequate = known & ~units.failed_inadequate
@@ -154,29 +154,34 @@ def _counted(units: Packed, cells: FloatArray) -> dict[str, IntArray]:
 
 
 class _Pairs:
-    """The patients of each group: a clustered interval needs the counts of every one of them."""
+    """The patients of each group, found once: a clustered interval needs the counts of every one of them."""
 
     def __init__(self, units: Packed, grouping: Grouping) -> None:
         self.groups = len(grouping)
         placed = grouping.codes >= 0
         self.pattern = units.pattern[placed]
-        self.group = grouping.codes[placed]
-        self.patient = units.patient[placed]
+        patients = max(1, int(units.patient.max(initial=0)) + 1)
+        self.pair, pairs = pd.factorize(grouping.codes[placed] * patients + units.patient[placed])
+        self.group: IntArray = pairs // patients
 
     def clustered(self, free: BoolArray, inside: BoolArray, level: float) -> tuple[IntArray, FloatArray, FloatArray]:
         """Patients in n and the limits of each group; free, inside: shape (patterns,)."""
         if not len(inside):
             nothing = np.full(self.groups, np.nan)
             return np.zeros(self.groups, dtype=np.int64), nothing, nothing
-        kept = inside[self.pattern]
-        found = clustered_intervals(
-            outcome=free[self.pattern[kept]],
-            group=self.group[kept],
-            cluster=self.patient[kept],
+        found = intervals_from_counts(
+            events=self._counted(free & inside),
+            n=self._counted(inside),
+            group=self.group,
             groups=self.groups,
             level=level,
         )
         return found.clusters, found.low, found.high
+
+    def _counted(self, mark: BoolArray) -> FloatArray:
+        """Units of each pair whose pattern is marked."""
+        weights = mark.astype(np.float64)[self.pattern]
+        return np.bincount(self.pair, weights=weights, minlength=len(self.group)).astype(np.float64, copy=False)
 
 
 def _add_rate(rows: pd.DataFrame, events: str, n: str, ending: str, method: ProportionMethod, level: float) -> None:

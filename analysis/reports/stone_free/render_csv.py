@@ -10,7 +10,8 @@ from typing import Any
 from analysis.reports.stone_free.answer import Answer
 from analysis.reports.stone_free.comparisons import Comparison
 from analysis.reports.stone_free.packed import SEEN_BY
-from analysis.reports.stone_free.render_json import ROW_NUMBERS
+from analysis.reports.stone_free.render_json import ROW_NUMBERS, comparison_groups
+from analysis.tables.spreadsheet_text import never_a_formula
 
 COMPARED = (
     "column",
@@ -21,6 +22,8 @@ COMPARED = (
     "unscanned",
     "way",
     "measure",
+    "stone_free",
+    "n",
     "estimate",
     "low",
     "high",
@@ -80,15 +83,22 @@ def _records(one: Comparison) -> list[dict[str, Any]]:
         "unscanned": one.unscanned,
         "strata_left_out": "; ".join(one.strata_left_out),
     }
-    made = [
+    made = []
+    for group, told in comparison_groups(one).items():
+        counts = {"stone_free": told["stone_free"], "n": told["n"]}
+        made.append({**about, "way": "crude", "measure": f"rate of {group}", "estimate": told["rate"], **counts})
+        if told["rate_standardised"] is not None:
+            rate = told["rate_standardised"]
+            made.append({**about, "way": "standardised", "measure": f"rate of {group}", "estimate": rate})
+    made += [
         {**about, "way": way, "measure": measure, **vars(effect)}
         for way, effects in one.effects.items()
         for measure, effect in effects.items()
     ]
     test = one.homogeneity
     if test is not None:
-        told = {"statistic": test.statistic, "df": test.df, "p": test.p, "method": test.test, "reason": test.reason}
-        made.append({**about, "way": "homogeneity", "measure": "odds_ratio", **told})
+        tested = {"statistic": test.statistic, "df": test.df, "p": test.p, "method": test.test, "reason": test.reason}
+        made.append({**about, "way": "homogeneity", "measure": "odds_ratio", **tested})
     return made
 
 
@@ -98,6 +108,4 @@ def _cell(value: Any) -> str:
         return ""
     if isinstance(value, float):
         return f"{value:.0f}" if value.is_integer() and abs(value) < 1e15 else repr(float(value))
-    if isinstance(value, str) and value[:1] in "=+@\t" and value:
-        return "'" + value
-    return str(value)
+    return never_a_formula(value) if isinstance(value, str) else str(value)

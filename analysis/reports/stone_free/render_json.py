@@ -63,7 +63,10 @@ def json_rows(answer: Answer) -> list[dict[str, Any]]:
 
 
 def comparison_record(one: Comparison) -> dict[str, Any]:
-    """One comparison; what needs strata is null when none were asked for."""
+    """One comparison; what needs strata is null when none were asked for.
+
+    groups: of index and comparator the counts compared, their rate, and the rate standardised to both groups' mix.
+    """
     effects = {way: _effects(one, way) for way in WAYS}
     test = one.homogeneity
     return {
@@ -73,9 +76,22 @@ def comparison_record(one: Comparison) -> dict[str, Any]:
         "threshold_mm": _millimetres(one.threshold.threshold_mm),
         "comparison": one.threshold.comparison,
         "unscanned": one.unscanned,
+        "groups": comparison_groups(one),
         **effects,
         "homogeneity": test and {"test": test.test, "statistic": test.statistic, "df": test.df, "p": test.p},
         "strata_left_out": list(one.strata_left_out),
+    }
+
+
+def comparison_groups(one: Comparison) -> dict[str, dict[str, Any]]:
+    """The two groups compared: their counts, rate and standardised rate; None where there is none."""
+    index, comparator = one.standardised_rates or (None, None)
+    return {
+        side: {"stone_free": free, "n": n, "rate": free / n if n else None, "rate_standardised": standardised}
+        for side, free, n, standardised in (
+            ("index", one.free_index, one.n_index, index),
+            ("comparator", one.free_comparator, one.n_comparator, comparator),
+        )
     }
 
 

@@ -39,6 +39,7 @@ DEFINING = (
 )
 DEFAULTS = {"unscanned": "complete", "interval": "wilson", "level": "0.95", "seed": "1", "replicates": "2000"}
 MOST_REPLICATES = 100_000
+LATEST_DAY = 36_500
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -138,11 +139,17 @@ def _definition(values: Mapping[str, str]) -> Definition:
     if "adequacy" in options:
         options["adequacy"] = adequacy_table(options["adequacy"])
     if "target" in options:
-        options["target"] = _whole(options["target"], "target", 0, 36500)
+        options["target"] = _whole(options["target"], "target", 0, LATEST_DAY)
     try:
-        return Definition.from_options(options)
+        definition = Definition.from_options(options)
     except DefinitionError as fault:
         raise MalformedOptionError(str(fault)) from None
+    if definition.window[1] > LATEST_DAY:
+        raise MalformedOptionError(
+            f"--window {values['window']!r} ends later than anybody is followed; its last day is at most "
+            f"{LATEST_DAY:,} (a hundred years)."
+        )
+    return definition
 
 
 def _unscanned(text: str) -> tuple[str, ...]:

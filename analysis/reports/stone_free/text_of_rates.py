@@ -61,7 +61,8 @@ def _complete(answer: Answer) -> str:
     said = (
         "Read 'adequate' first: a study not adequate at a threshold can show that a fragment is there and never that "
         "none is, so 'all known' leans low. 'Adequate' counts those whose study is adequate, with those decided "
-        "without a study; 'weak' is the number that failed on an inadequate study alone."
+        "without a study; 'weak' is the number that failed on an inadequate study alone. It leans low too, by less: "
+        "who was treated again or abandoned always counts, and of the others only who was scanned well enough."
     )
     return "\n\n".join([table, paragraph(said, indent="  ")])
 

@@ -1,0 +1,63 @@
+"""Every benchmark runs, at a size that says nothing of speed: no time is looked at here."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.benchmarks.__main__ import BENCHMARKS, main
+from tests.benchmarks.pairs import Measured, measure, python
+from tests.benchmarks.results import Line, closing, table
+
+SMALL: dict[str, dict[str, Any]] = {
+    "start_up": {},
+    "rates": {"rows": 2_000},
+    "unit_size": {"operations": 30},
+    "cohort": {"operations": 60, "unit": 30},
+    "loading": {"operations": 30},
+}
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where the benchmarks of this module keep what they make."""
+    return tmp_path_factory.mktemp("benchmarks")
+
+
+def test_each_benchmark_has_a_small_size() -> None:
+    assert set(SMALL) == set(BENCHMARKS)
+
+
+@pytest.mark.parametrize("name", SMALL)
+def test_a_benchmark_runs(name: str, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("GRAVELBOOK_SNAPSHOTS", raising=False)
+    lines = BENCHMARKS[name](folder, pairs=1, **SMALL[name])
+    assert len(lines) >= 3
+    assert all(run.seconds > 0 and run.peak_mb > 0 for line in lines for run in line.runs)
+    shown = table(lines).splitlines()[1:]
+    assert all(text.startswith(line.what) for line, text in zip(lines, shown, strict=True))
+    assert "take at least 5" in closing(lines)
+
+
+def test_a_program_that_fails_is_not_measured() -> None:
+    with pytest.raises(RuntimeError, match="no such thing"):
+        measure(python("-c", "raise SystemExit('no such thing')"))
+
+
+def test_the_ratio_is_the_median_of_the_pairs() -> None:
+    slow_yardstick = [Measured(seconds, 1.0) for seconds in (1.0, 2.0, 10.0)]
+    line = Line("x", [Measured(seconds, 1.0) for seconds in (2.0, 2.0, 30.0)], slow_yardstick, goal=2.0)
+    assert line.ratio == 2.0  # of 2/1, 2/2 and 30/10
+    assert line.met is True
+    assert Line("x", line.runs, slow_yardstick, goal=1.9).met is False
+    assert Line("x", line.runs, slow_yardstick).met is None
+    assert Line("x", line.runs, limit_s=2.0).met is True
+
+
+def test_an_unknown_name_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as left:
+        main(["speed"])
+    assert left.value.code == 2
+    assert "there is no speed; choose from start_up" in capsys.readouterr().err
