@@ -72,7 +72,7 @@ def paragraph(message: str) -> str:
 
 def main(arguments: list[str] | None = None) -> None:
     """Run the command line; leaves with status 0 (done), 1 (data or request at fault) or 2 (wrong usage)."""
-    _collect_garbage_rarely()
+    collect_garbage_rarely()
     try:
         status = gravelbook.main(args=arguments, prog_name="gravelbook", standalone_mode=False)
     except click.exceptions.Abort:
@@ -94,7 +94,7 @@ def main(arguments: list[str] | None = None) -> None:
     sys.exit(status if isinstance(status, int) else 0)
 
 
-def _collect_garbage_rarely() -> None:
+def collect_garbage_rarely() -> None:
     """Loading the libraries makes some 150,000 objects that stay to the end.
 
     Looking through them for garbage again and again, and once more at the end, would take a third of the time of a

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -64,9 +65,13 @@ Frames = dict[str, Coded]
 def _kept(folder: Path) -> Frames | None:
     try:
         seal: dict[str, Any] = json.loads((folder / SEAL).read_text(encoding="utf-8"))
-        if any(digest(folder / f"{name}.parquet") != sha256 for name, sha256 in seal["files"].items()):
-            return None
-        return {name: Coded(read_table(folder / f"{name}.parquet"), seal["levels"][name]) for name in seal["files"]}
+        paths = [folder / f"{name}.parquet" for name in seal["files"]]
+        with ThreadPoolExecutor() as pool:
+            # Reading and hashing wait for each other otherwise; what was read is given up when a hash is wrong.
+            tables, hashes = pool.map(read_table, paths), pool.map(digest, paths)
+            if list(hashes) != list(seal["files"].values()):
+                return None
+            return {name: Coded(table, seal["levels"][name]) for name, table in zip(seal["files"], tables, strict=True)}
     except (OSError, ValueError, KeyError):
         return None
 

@@ -17,7 +17,7 @@ _ADDRESS = re.compile(r"([A-Z]+)(\d+)")
 
 def faults_of(package: zipfile.ZipFile, title: str) -> dict[tuple[int, int], str]:
     """The faulty cells of a sheet: (row number from 1, column number from 0) -> what is wrong, as a sentence."""
-    part = _part_of(package, title)
+    part = part_of(package, title)
     if part is None:
         return {}
     text = package.read(part)
@@ -52,7 +52,8 @@ def _column(letters: str) -> int:
     return number - 1
 
 
-def _part_of(package: zipfile.ZipFile, title: str) -> str | None:
+def part_of(package: zipfile.ZipFile, title: str) -> str | None:
+    """The part of a workbook's package that holds a sheet's cells; None when there is none."""
     book = ElementTree.fromstring(package.read("xl/workbook.xml"))
     links = ElementTree.fromstring(package.read("xl/_rels/workbook.xml.rels"))
     for sheet in book.iter(f"{_MAIN}sheet"):

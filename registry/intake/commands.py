@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from registry.command_options import by_option, format_option, person, registry_option
+from registry.intake.progress import progress_shown
 
 if TYPE_CHECKING:
     from registry.intake.load import Loaded
-    from registry.intake.load_plan import Progress
     from registry.validation.findings import Finding
 
 file_argument = click.argument("file", type=click.Path(path_type=Path))
@@ -133,21 +131,3 @@ def _as_json(loaded: Loaded) -> str:
     from dataclasses import asdict
 
     return json.dumps(asdict(loaded), ensure_ascii=False, indent=1)
-
-
-@contextmanager
-def progress_shown() -> Iterator[Progress | None]:
-    """Tells on standard error what is being dealt with, while a person is looking, and clears the line at the end."""
-    import sys
-
-    if not sys.stderr.isatty():
-        yield None
-        return
-
-    def tell(what: str, rows: int) -> None:
-        click.echo(f"\r{what}: {rows} rows\x1b[K", nl=False, err=True)
-
-    try:
-        yield tell
-    finally:
-        click.echo("\r\x1b[K", nl=False, err=True)

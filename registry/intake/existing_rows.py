@@ -22,6 +22,10 @@ if TYPE_CHECKING:
 # Worked out by the store when left blank, so that a blank cell agrees with whatever stands there.
 WORKED_OUT = frozenset({("operation", "age_years")})
 _CHUNK = 500
+_MADE_ANEW = (
+    "A registry that holds nothing else yet is best made anew, with the right name and zone: "
+    "gravelbook store create --site CODE --site-name NAME --time-zone ZONE"
+)
 
 
 def compare(
@@ -99,7 +103,7 @@ def _compare_field(
         if same and given is not None and info_has_precision(sheet.table, name):
             same = _precision(precision[row] if precision else None) == _precision(held_precision)
         if not same:
-            now = held_reason if held is None and held_reason else _worded(info, held, held_precision)
+            now = held_reason if held is None else _worded(info, held, held_precision)
             _differs(sheet, row, column, now, findings)
 
 
@@ -136,7 +140,7 @@ def _compare_links(
             if given is None and held is not None:
                 _stays(sheet, row, column, "its link", findings)
             elif given is not None and given != held:
-                _differs(sheet, row, column, "another row" if held else "no link", findings)
+                _differs(sheet, row, column, "another row" if held else None, findings)
 
 
 def _compare_folded(
@@ -159,7 +163,7 @@ def _compare_folded(
         if not given and codes:
             _stays(sheet, row, column, "; ".join(sorted(codes)), findings)
         elif given and given != codes:
-            _differs(sheet, row, column, "; ".join(sorted(codes)) or "blank", findings)
+            _differs(sheet, row, column, "; ".join(sorted(codes)) or None, findings)
 
 
 def reasons_in(pairs: str | None) -> dict[str, str]:
@@ -177,7 +181,14 @@ def _stays(sheet: ParsedSheet, row: int, column: SheetColumn, held: str, finding
     sheet.report(findings, row, column.heading, Problem("row.stays", Severity.NOTE, why))
 
 
-def _differs(sheet: ParsedSheet, row: int, column: SheetColumn, held: str, findings: FindingList) -> None:
-    why = f"The row is in the registry already and has {held} here; a file brings new rows and changes none."
-    right = "the registry's value, a blank cell, or a change of the case itself"
+def _differs(sheet: ParsedSheet, row: int, column: SheetColumn, held: str | None, findings: FindingList) -> None:
+    """Report a filled cell that is not what the registry has; ``held`` is None where the registry has nothing."""
+    if held is None:
+        why = "The row is in the registry already and is blank here; a file brings new rows and fills in no old one."
+        right = "a blank cell"
+    else:
+        why = f"The row is in the registry already and has {held} here; a file brings new rows and changes none."
+        right = "the registry's value" if column.info.required else "the registry's value, or a blank cell"
+    if sheet.table == "site":
+        right += f". {_MADE_ANEW}"
     sheet.report(findings, row, column.heading, Problem("row.differs", Severity.ERROR, why, right))

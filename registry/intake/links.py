@@ -32,6 +32,8 @@ class RowIndex:
     def __init__(self, known: KnownKeys) -> None:
         self._known = known
         self._ids: dict[str, dict[Key, int]] = {}
+        self.unread: dict[str, list[int]] = {}
+        """By table, the numbers of the file's rows whose own key could not be read: nothing can name them."""
 
     def of(self, table: str) -> dict[Key, int]:
         """The ids and stand-ins of a table's rows by natural key."""
@@ -137,6 +139,9 @@ def _explain(
     heading = next(p.heading for p in reversed(parts) if p.info.table == table or not p.shared)
     last = [p.heading for p in parts if p.info.table == table]
     why = f"There is no row of {label} with {named}, neither in this file nor in the registry."
+    if unread := index.unread.get(table):
+        rows = f"row {unread[0]}" if len(unread) == 1 else f"{len(unread)} rows, the first being {unread[0]},"
+        why += f" In sheet {label} {rows} could not be read: it may be there."
     right = f"a row in sheet {label}, or the right {last[0] if last else heading}"
     sheet.report(
         findings, row, last[0] if last else heading, Problem(f"{sheet.table}.{link}.exists", Severity.ERROR, why, right)

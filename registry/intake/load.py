@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import select
 
 from registry.intake.links import target_of
-from registry.intake.load_plan import LoadPlan, Progress, make_plan
+from registry.intake.load_plan import LoadPlan, make_plan
+from registry.intake.progress import Progress
 from registry.intake.workbook_open import content_hash, file_bytes
 from registry.schema.errors import GravelbookError
 from registry.schema.tables import links_of, metadata
@@ -52,7 +53,7 @@ def load_file(
         path: the workbook.
         by: who loads it.
         reason: why, for the change history.
-        progress: told of each sheet that was read and each that was checked.
+        progress: told of each sheet that was read and each that was checked, and of each table that was written.
 
     Returns:
         What was written and what was there already. With errors among the findings nothing was written.
@@ -71,10 +72,8 @@ def load_file(
         refuse_empty(plan)
         if plan.new_rows == 0:
             return Loaded(there=plan.there, findings=findings)
-        if progress:
-            progress("Writing", plan.new_rows)
         counts = {table: len(rows) for table, rows in plan.new.items() if rows}
-        batch_id = _write(registry, plan, by=by, reason=reason)
+        batch_id = _write(registry, plan, by=by, reason=reason, progress=progress)
         if batch_id is not None:
             return Loaded(batch_id, counts, plan.there, findings)
     raise GravelbookError(
@@ -104,11 +103,12 @@ def batch_of(registry: Registry, file_hash: str) -> int | None:
     return found
 
 
-def _write(registry: Registry, plan: LoadPlan, *, by: str, reason: str | None) -> int | None:
+def _write(registry: Registry, plan: LoadPlan, *, by: str, reason: str | None, progress: Progress | None) -> int | None:
     """Write the new rows of a plan; None when the registry was changed since the plan was made."""
     with registry.writing(by=by, reason=reason) as door:
         if registry.head() != plan.head:
             return None
+        total = plan.new_rows
         first = {table: door.next_ids(table, len(rows)) for table, rows in plan.new.items() if rows}
         for table, rows in plan.new.items():
             _give_ids(table, rows, first)
@@ -116,6 +116,7 @@ def _write(registry: Registry, plan: LoadPlan, *, by: str, reason: str | None) -
             file_hash=plan.file.content_hash,
             file_name=plan.file.name,
             tables={table: rows for table, rows in plan.new.items() if rows},
+            written=None if progress is None else lambda rows: progress("Writing", rows, total),
         )
     return batch_id
 

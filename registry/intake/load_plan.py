@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
@@ -15,6 +14,7 @@ from registry.intake.links import RowIndex, resolve
 from registry.intake.local_values import LocalFields
 from registry.intake.moments import localise
 from registry.intake.parsed_sheet import ParsedSheet, parse_sheet
+from registry.intake.progress import Progress
 from registry.intake.row_checks import check_pairs, check_required, unique_rows
 from registry.intake.rows import FileRows
 from registry.intake.site_names import fill_sites
@@ -28,8 +28,6 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from registry.store.registry import Registry
-
-Progress = Callable[[str, int], None]
 
 
 @dataclass
@@ -65,7 +63,7 @@ def make_plan(
         registry: the registry that the rows are meant for.
         path: the workbook.
         today: the last day that may be recorded as past; today by default.
-        progress: told the sheet and the number of rows after each sheet.
+        progress: told of each sheet that was read and each that was checked.
 
     Raises:
         GravelbookError: the file as a whole cannot be read.
@@ -79,7 +77,7 @@ def make_plan(
     for rows in file.sheets:
         parsed.append(parse_sheet(rows, findings, day))
         if progress:
-            progress(rows.title, len(rows))
+            progress("Reading", file.read, file.size)
     with registry.reading() as connection:
         studies = {s for sheet in parsed for s in sheet.values.get("study_number", ()) if s is not None}
         known = KnownKeys(connection, studies)
@@ -88,6 +86,7 @@ def make_plan(
         index, local = RowIndex(known), LocalFields(connection, day)
         order = {layout.table: number for number, layout in enumerate(all_sheets())}
         parsed.sort(key=lambda sheet: order[sheet.table], reverse=True)
+        checked, total = 0, sum(map(len, parsed))
         while parsed:  # parents first; a sheet is let go when its rows are planned
             sheet = parsed.pop()
             if sheet.table == "local_field":
@@ -95,8 +94,9 @@ def make_plan(
             elif subject_of(sheet.table) is not None:
                 local.read(sheet, findings)
             _plan_sheet(registry, connection, sheet, index, plan)
+            checked += len(sheet)
             if progress:
-                progress(sheet.rows.title, len(sheet))
+                progress("Checking", checked, total)
     return plan
 
 
@@ -114,6 +114,7 @@ def _plan_sheet(
         columns = [sheet.values[part.heading] for part in natural_key(table)]
         keys = [key if None not in key else None for key in zip(*columns, strict=True)]
         known = index.of(table)
+    index.unread[table] = [sheet.rows.numbers[row] for row, key in enumerate(keys) if key is None]
     first = unique_rows(sheet, keys, findings)
     there = {row: known[key] for key, row in first.items() if known.get(key, 0) > 0}
     if there and table != "hospital_number":

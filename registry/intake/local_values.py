@@ -16,7 +16,7 @@ from registry.schema.fields import Code, FieldInfo
 from registry.schema.local_fields import VALUE, local_info, local_text
 from registry.schema.tables import metadata
 from registry.validation.field_rules import rule_id
-from registry.validation.field_words import kind_words, shown_unit
+from registry.validation.field_words import kind_words, shown_unit, within_sentence
 from registry.validation.findings import FindingList, Problem, Severity
 from registry.validation.local_rules import declaration_problems, misplaced
 
@@ -83,6 +83,6 @@ def _parsed(info: FieldInfo, cell: Cell, today: date) -> Parsed:
     if parsed.typed is None:
         return parsed
     # The table of values has no place for the wording of a value in another unit, so none is converted.
-    why = f"'{parsed.typed}' is in another unit than {info.label.lower()} is kept in."
+    why = f"'{parsed.typed}' is in another unit than {within_sentence(info.label)} is kept in."
     problem = Problem(rule_id(info, "unit"), Severity.ERROR, why, f"{kind_words(info)} in {shown_unit(info)}")
     return replace(parsed, value=None, typed=None, problems=(problem,))

@@ -12,6 +12,7 @@ from registry.intake.dates import NotReadError, in_zone
 from registry.intake.parsed_sheet import ParsedSheet
 from registry.schema.fields import Moment
 from registry.schema.tables import metadata
+from registry.store.time_zones import known_zones, right_zone
 from registry.validation.field_rules import rule_id
 from registry.validation.findings import FindingList, Problem, Severity
 
@@ -24,6 +25,7 @@ def localise(sheets: list[ParsedSheet], connection: Connection, findings: Findin
 
     A site without a time zone, or an hour in which the clocks changed, is a finding: nobody can say when it was.
     """
+    _check_zones(sheets, findings)
     moments = [(s, c) for s in sheets for c in s.rows.sheet.columns if isinstance(c.info.kind, Moment)]
     if not any(value is not None for s, c in moments for value in s.values[c.heading]):
         return
@@ -42,10 +44,22 @@ def localise(sheets: list[ParsedSheet], connection: Connection, findings: Findin
                         sheet.report(findings, row, column.heading, problem)
 
 
-def _moment(wall: datetime, site: str | None, zones: dict[str, str]) -> datetime:
-    name = zones.get(site or "")
-    right = "the time with its offset from UTC, as 2024-05-03T08:30+02:00, or the site's time zone in sheet Site"
+def _check_zones(sheets: list[ParsedSheet], findings: FindingList) -> None:
+    """Report names that are no time zone's, whether or not a time of day has to be read by them yet."""
+    for sheet in sheets:
+        for row, zone in enumerate(sheet.values["time_zone"] if sheet.table == "site" else ()):
+            if zone is not None and zone not in known_zones():
+                why = f"{zone} is not the name of a time zone."
+                problem = Problem("site.time_zone.known", Severity.ERROR, why, right_zone(zone))
+                sheet.report(findings, row, "time_zone", problem)
+
+
+def _moment(wall: datetime, site: str | None, zones: dict[str | None, str | None]) -> datetime:
+    name = zones.get(site)
+    right = "the time with its offset from UTC, as 2024-05-03T08:30+02:00"
     if name is None:
+        if site not in zones:  # the registry does not know the site yet, so that the file may still say
+            right += ", or the site's time zone in sheet Site"
         raise NotReadError(f"Site {site} has no time zone, so that nobody can say when {wall:%H:%M} was.", right)
     try:
         return in_zone(wall, ZoneInfo(name))
@@ -55,9 +69,10 @@ def _moment(wall: datetime, site: str | None, zones: dict[str, str]) -> datetime
         raise NotReadError(f"The time zone of site {site}, {name}, is not known.", right) from None
 
 
-def _zones(sheets: list[ParsedSheet], connection: Connection) -> dict[str, str]:
+def _zones(sheets: list[ParsedSheet], connection: Connection) -> dict[str | None, str | None]:
+    """The time zones of the registry's sites, None where it has none, and those that the file states."""
     site = metadata.tables["site"].c
-    zones = {code: zone for code, zone in connection.execute(select(site.code, site.time_zone)) if zone}
+    zones = {row.code: row.time_zone for row in connection.execute(select(site.code, site.time_zone))}
     for sheet in sheets:
         if sheet.table == "site":
             typed = zip(sheet.values["site"], sheet.values["time_zone"], strict=True)

@@ -15,13 +15,14 @@ from fractions import Fraction
 from registry.intake.dates import NotReadError
 from registry.intake.units import belongs, converted, is_own, unit_names
 from registry.schema.fields import FieldInfo, Whole
-from registry.validation.field_words import shown_unit
+from registry.validation.field_words import shown_unit, within_sentence
 from registry.validation.findings import shortened
 
 _NUMBER = r"[+−-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,5})?"
 _TYPED = re.compile(rf"({_NUMBER})(?:\s+(\S.*)|([^\d\s.,+\-−].*))?", re.DOTALL)
 _COULD_BE_THOUSANDS = re.compile(r"[+−-]?[1-9]\d{0,2},\d{3}")
 _BOUND = re.compile(r"\s*[<>≤≥~≈]|\s*(?:ca|about|approx)\b|.*\d\s*(?:-|–|to)\s*\d", re.IGNORECASE)
+_MORE = re.compile(r"[\d(±+–-]|h\s*\d|.*\s\d", re.IGNORECASE)  # as in 5±1, 1h30, 5 mm x 7 mm
 _NOISE = Fraction(1, 10**9)
 # Beyond these a double holds nothing of the number, and working with it exactly would take for ever.
 _LONGEST, _SMALLEST_EXPONENT, _LARGEST_EXPONENT = 100, 400, 100
@@ -47,7 +48,7 @@ def read_number(info: FieldInfo, raw: float | str) -> tuple[int | float, str | N
         if value is None:
             accepted = unit_names(info)
             raise NotReadError(
-                f"'{shortened(unit)}' is not a unit of {info.label.lower()}.",
+                f"'{shortened(unit)}' is not a unit of {within_sentence(info.label)}.",
                 f"a number in {', '.join(accepted)}" if accepted else "a number without a unit",
                 "unit",
             )
@@ -79,7 +80,7 @@ def _parts(info: FieldInfo, text: str) -> tuple[Fraction, str, Fraction | None]:
             raise NotReadError(f"'{said}' is not a number that can be kept.", "a number, or a blank cell")
         raise NotReadError(f"'{said}' is not a number.", right)
     digits, beside = found.group(1).replace("−", "-"), (found.group(2) or found.group(3) or "").strip()
-    if not belongs(info, beside) and (_BOUND.match(beside) or re.match(r"[\d(±+–-]", beside)):
+    if not belongs(info, beside) and (_BOUND.match(beside) or _MORE.match(beside)):
         raise NotReadError(f"'{said}' is more than one number.", right)
     if _COULD_BE_THOUSANDS.fullmatch(digits):
         raise NotReadError(

@@ -146,6 +146,8 @@ def _folded(info: FieldInfo, cell: Cell, today: date) -> Parsed:
     parts = cell.split(SEPARATOR.strip()) if isinstance(cell, str) else [cell]
     parsed = [parse(optional, part, today) for part in parts]
     problems = [problem for p in parsed for problem in p.problems]
+    if problems and isinstance(cell, str) and "," in cell:
+        problems = [replace(p, right=f"several codes separated by semicolons; {p.right}") for p in problems]
     if any(p.reason for p in parsed):
         why = "A list of codes cannot be missing for a stated reason."
         problems.append(Problem(rule_id(info, "listed"), Severity.ERROR, why, "the codes, or a blank cell"))

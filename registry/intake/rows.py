@@ -43,9 +43,13 @@ class FileRows:
         content_hash: SHA-256 of the file's bytes, in hexadecimal.
         sheets: the sheets that were recognised and hold rows, each read when it is asked for.
         ignored_examples: how many example rows of the template were passed over so far.
+        read: how much of the file was read so far, in bytes of its unpacked sheets.
+        size: how much there is.
     """
 
     name: str
     content_hash: str
     sheets: Iterator[SheetRows]
     ignored_examples: int = 0
+    read: int = 0
+    size: int = 0

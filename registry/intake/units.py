@@ -15,7 +15,7 @@ from fractions import Fraction
 from functools import cache
 
 from registry.schema.fields import FieldInfo
-from registry.validation.field_words import SHOWN_UNITS
+from registry.schema.sentences import SHOWN_UNITS
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from registry.intake.wordings import control_character, read_text, reason_in
 from registry.schema.codes import CodeList
 from registry.schema.fields import Code, Day, FieldInfo, Moment, Note, Number, Secret, Text, Whole
 from registry.validation.field_rules import broken, rule_id
-from registry.validation.field_words import kind_words, shown
+from registry.validation.field_words import kind_words, shown, within_sentence
 from registry.validation.findings import Problem, Severity, shortened
 
 Cell = str | int | float | bool | date | datetime | time | timedelta | None
@@ -128,12 +128,21 @@ def _code(info: FieldInfo, raw: Cell) -> Parsed:
     code = known.get(typed.casefold())
     if code is not None:
         return Parsed(code)
-    near = difflib.get_close_matches(typed.casefold(), known, n=1, cutoff=0.6)
-    meant = f"perhaps {known[near[0]]}; " if near else ""
+    meant = _meant(typed.casefold(), known)
     listed = ", ".join(codes.codes())
     raise NotReadError(
-        f"'{shortened(typed)}' is not on the list of {info.label.lower()}.", f"{meant}one of: {listed}", "listed"
+        f"'{shortened(typed)}' is not on the list of {within_sentence(info.label)}.",
+        f"{meant}one of: {listed}",
+        "listed",
     )
+
+
+def _meant(typed: str, known: dict[str, str]) -> str:
+    """The one code that begins as typed (``f`` for female), else the one spelled most alike."""
+    begun = {code for spelling, code in known.items() if spelling.startswith(typed)}
+    near = difflib.get_close_matches(typed, known, n=1, cutoff=0.6)
+    code = begun.pop() if len(begun) == 1 else known[near[0]] if near else None
+    return f"perhaps {code}; " if code is not None else ""
 
 
 @cache

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 from zipfile import ZipFile
 
-from registry.intake.cell_faults import faults_of
+from registry.intake.cell_faults import faults_of, part_of
 from registry.intake.example_row import NAME, ROW_NOTE, is_example
 from registry.intake.headings import check_needed, find_headings
 from registry.intake.rows import FileRows, SheetRows
@@ -50,8 +50,13 @@ def _sheets(path: Path, workbook: Any, package: ZipFile, file: FileRows, finding
     """The sheets that were recognised and hold rows, in the file's order."""
     known = _known_titles()
     found: dict[str, str] = {}
-    for title in _sheets_of_cells(workbook):
+    titles = _sheets_of_cells(workbook)
+    parts = {title: part_of(package, title) for title in titles}
+    sizes = {title: package.getinfo(part).file_size for title, part in parts.items() if part is not None}
+    file.size = sum(sizes.values())
+    for title in titles:
         table = _cells(path, workbook, title)
+        file.read += sizes.get(title, 0)
         if title.strip().casefold() in OWN_SHEETS or table is None:
             continue
         layout = known.get(title.strip().casefold())

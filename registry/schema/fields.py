@@ -260,4 +260,6 @@ def info_of(column: Column[Any]) -> FieldInfo:
         KeyError: the column was not made by ``field``.
     """
     info: FieldInfo = column.info["field"]
-    return replace(info, table=column.table.name, name=column.name)
+    if info.table != column.table.name or info.name != column.name:  # a mixin's column stands in many tables
+        info = column.info["field"] = replace(info, table=column.table.name, name=column.name)
+    return info

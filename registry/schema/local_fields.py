@@ -62,7 +62,7 @@ def _kind(row: Mapping[str, Any]) -> Kind:
         case LocalKind.WHOLE:
             return Whole(unit, None if low is None else math.ceil(low), None if high is None else math.floor(high))
         case LocalKind.NUMBER:
-            return Number(unit, low, high)
+            return Number(unit, _plain(low), _plain(high))
         case LocalKind.CODE:
             return Code(_choice_list(tuple(choices_of(row.get("choices")))))
         case LocalKind.DAY:
@@ -70,6 +70,11 @@ def _kind(row: Mapping[str, Any]) -> Kind:
             return Day(ahead=True)
         case LocalKind.TEXT:
             return info_of(metadata.tables["local_patient_value"].columns[VALUE]).kind
+
+
+def _plain(limit: float | None) -> float | None:
+    """A limit that is a whole number, as one: it was declared as 10 and is kept as 10.0."""
+    return int(limit) if limit is not None and float(limit).is_integer() else limit
 
 
 @cache

@@ -17,30 +17,28 @@ from registry.schema.fields import (
     Whole,
 )
 
-# UCUM symbols that a person would not write so.
-_SHOWN_UNITS = {
-    "Cel": "°C",
-    "[in_i]": "inch",
+# The declarations name units in UCUM; these are the ones that people write otherwise.
+SHOWN_UNITS = {
+    "[in_i]": "in",
     "0.001 [in_i]": "thousandths of an inch",
     "0.1 Fr": "tenths of Fr",
+    "Cel": "°C",
+    "[hnsf'U]": "HU",
     "cm[H2O]": "cmH2O",
     "mm[Hg]": "mmHg",
-    "[hnsf'U]": "HU",
+    "10*9/L": "10^9/L",
     "um": "µm",
     "umol/L": "µmol/L",
     "ug/kg/min": "µg/kg/min",
-    "10*9/L": "10⁹/L",
-    "Gy cm2": "Gy·cm²",
-    "mm3": "mm³",
-    "deg": "°",
+    "mL/min/{1.73_m2}": "mL/min/1.73 m2",
     "{log10 CFU/mL}": "log10 CFU/mL",
-    "mL/min/{1.73_m2}": "mL/min/1.73 m²",
+    "deg": "degrees",
 }
 
 
 def shown_unit(unit: str) -> str:
     """A unit as people write it: ``umol/L`` as µmol/L."""
-    return _SHOWN_UNITS.get(unit, unit)
+    return SHOWN_UNITS.get(unit, unit)
 
 
 def number_words(value: float) -> str:

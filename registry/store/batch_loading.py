@@ -50,7 +50,14 @@ _CONTROL = re.compile(r"[\x00-\x1f\x7f]")
 _BATCH = metadata.tables["batch"]
 
 
-def load_batch(door: Door, *, file_hash: str, file_name: str | None, tables: Mapping[str, Rows]) -> int:
+def load_batch(
+    door: Door,
+    *,
+    file_hash: str,
+    file_name: str | None,
+    tables: Mapping[str, Rows],
+    written: Callable[[int], None] | None = None,
+) -> int:
     """See ``Door.load_batch``."""
     for name, rows in tables.items():
         _check_rows(door, door.table(name), rows)
@@ -58,6 +65,7 @@ def load_batch(door: Door, *, file_hash: str, file_name: str | None, tables: Map
     count = sum(map(len, tables.values()))
     batch = _insert_batch(door, file_hash, file_name, count)
     marks = Marks({"batch": [(batch, door.fingerprints.of_row("batch", batch))]})
+    done = 0
     for table in ordered_tables():
         rows = tables.get(table.name, [])
         if not rows:
@@ -71,6 +79,9 @@ def load_batch(door: Door, *, file_hash: str, file_name: str | None, tables: Map
         _mark(door, marks, table.name, [row["id"] for row in rows])
         if table.name == "patient":
             _load_patient_keys(door, marks, [row["id"] for row in rows], batch)
+        done += len(rows)
+        if written is not None:
+            written(done)
     content = marks.written()
     door.chain.append(
         ChangeKind.BATCH,

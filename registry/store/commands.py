@@ -20,17 +20,26 @@ def store() -> None:
 @registry_option
 @click.option("--site", "site_code", metavar="CODE", help="Enter this unit as the first site.")
 @click.option("--site-name", metavar="NAME", help="The unit's name.")
+@click.option(
+    "--time-zone", metavar="ZONE", help="The unit's time zone, as Europe/Lisbon: what times of day are read by."
+)
 @by_option
-def create(location: str, site_code: str | None, site_name: str | None, by: str | None) -> None:
+def create(location: str, site_code: str | None, site_name: str | None, time_zone: str | None, by: str | None) -> None:
     """Make an empty registry and its key file."""
+    if site_code is None and (site_name or time_zone):
+        raise click.UsageError("A site's name and time zone need the site's code: give --site as well.")
     from registry.store.keys import key_file_of
     from registry.store.location import parse_location
     from registry.store.registry import create_registry
+    from registry.store.time_zones import check_zone
 
+    if time_zone:
+        check_zone(time_zone)
     with create_registry(location) as registry:
         if site_code:
+            site = {"code": site_code, "name": site_name or site_code, "time_zone": time_zone or None}
             with registry.writing(by=person(by), reason="registry created") as door:
-                door.insert("site", {"code": site_code, "name": site_name or site_code})
+                door.insert("site", site)
     place = parse_location(location)
     click.echo(f"Made the registry {place.shown}.")
     click.echo(

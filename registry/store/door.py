@@ -169,7 +169,14 @@ class Door:
             self.cipher.forget(row)
         self._withdraw(table, before, owner)
 
-    def load_batch(self, *, file_hash: str, file_name: str | None, tables: Mapping[str, list[dict[str, Any]]]) -> int:
+    def load_batch(
+        self,
+        *,
+        file_hash: str,
+        file_name: str | None,
+        tables: Mapping[str, list[dict[str, Any]]],
+        written: Callable[[int], None] | None = None,
+    ) -> int:
         """Enter many new rows at once, with one history entry for all of them.
 
         Args:
@@ -177,13 +184,14 @@ class Door:
             file_name: its name, kept encrypted.
             tables: rows by table, each with its final ``id`` from ``next_ids``; parents are written first whatever
                 the order given. Values as for ``insert``.
+            written: told after each table how many rows were written so far.
         Returns:
             The key of the batch.
 
         Raises:
             GravelbookError: as for ``insert``; nothing is written then.
         """
-        return batch_loading.load_batch(self, file_hash=file_hash, file_name=file_name, tables=tables)
+        return batch_loading.load_batch(self, file_hash=file_hash, file_name=file_name, tables=tables, written=written)
 
     def table(self, name: str) -> Table:
         """A table that callers may write.

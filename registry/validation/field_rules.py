@@ -9,7 +9,7 @@ from functools import cache
 from typing import Any
 
 from registry.schema.fields import Code, Day, FieldInfo, Note, Number, Secret, Text, Whole
-from registry.validation.field_words import kind_words, limits_words, shown
+from registry.validation.field_words import kind_words, limits_words, shown, within_sentence
 from registry.validation.findings import Problem, Severity
 
 
@@ -126,7 +126,7 @@ def _listed(info: FieldInfo) -> FieldRule:
         Severity.ERROR,
         f"{info.label} is one of: {listed}",
         lambda value: str(value) in known,
-        lambda value: f"{value!s} is not on the list of {info.label.lower()}.",
+        lambda value: f"{value!s} is not on the list of {within_sentence(info.label)}.",
     )
 
 

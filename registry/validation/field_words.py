@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
+from registry.schema import sentences
 from registry.schema.fields import (
     Code,
     Day,
@@ -22,22 +23,6 @@ from registry.schema.fields import (
 )
 from registry.schema.sheets import as_typed
 
-# The declarations name units in UCUM; these are the ones that people write otherwise.
-SHOWN_UNITS = {
-    "[in_i]": "in",
-    "Cel": "°C",
-    "[hnsf'U]": "HU",
-    "cm[H2O]": "cmH2O",
-    "mm[Hg]": "mmHg",
-    "10*9/L": "10^9/L",
-    "um": "µm",
-    "umol/L": "µmol/L",
-    "ug/kg/min": "µg/kg/min",
-    "mL/min/{1.73_m2}": "mL/min/1.73 m2",
-    "{log10 CFU/mL}": "log10 CFU/mL",
-    "deg": "degrees",
-}
-
 NEEDED_WORDS = {
     Stage.ENTRY: "always needed: a row without it is refused",
     Stage.OPERATION: "needed when the operation is recorded",
@@ -48,7 +33,7 @@ NEEDED_WORDS = {
 
 def shown_unit(info: FieldInfo) -> str:
     """The unit in which a field is typed, as people write it; empty where there is none."""
-    return SHOWN_UNITS.get(info.typed_unit, info.typed_unit)
+    return sentences.shown_unit(info.typed_unit)
 
 
 def shown(info: FieldInfo, stored: Any, *, unit: bool = True) -> str:
@@ -58,8 +43,14 @@ def shown(info: FieldInfo, stored: Any, *, unit: bool = True) -> str:
     if isinstance(info.kind, Whole | Number):
         typed = info.typed(stored)
         text = f"{typed:.10g}"
-        return f"{text} {shown_unit(info)}" if unit and shown_unit(info) else text
+        # The number of a year says what it is.
+        return f"{text} {shown_unit(info)}" if unit and shown_unit(info) not in ("", "year") else text
     return str(as_typed(info, stored))
+
+
+def within_sentence(label: str) -> str:
+    """A label as it stands within a sentence: ``Length`` as length, ``ASA class`` as it is."""
+    return label if label[1:2].isupper() else label[:1].lower() + label[1:]
 
 
 def hides(info: FieldInfo) -> bool:

@@ -12,11 +12,9 @@ from registry.store.registry import open_registry
 from registry.store.revisions import head_revision, known_revisions
 from registry.store.upgrade import migrating, move
 from tests import postgres
+from tests.command_line import gravelbook as run
 from tests.conftest import need_server
-from tests.functional.command import run
 from tests.store.filled import fill
-
-Printed = pytest.CaptureFixture[str]
 
 
 @pytest.fixture
@@ -26,40 +24,40 @@ def filled(location: str) -> str:
     return location
 
 
-def test_create_says_where_the_key_is_and_never_overwrites(tmp_path: Path, capsys: Printed) -> None:
+def test_create_says_where_the_key_is_and_never_overwrites(tmp_path: Path) -> None:
     place = str(tmp_path / "unit.db")
-    said = run(capsys, "store", "create", "--registry", place, "--site", "LB")
+    said = run("store", "create", "--registry", place, "--site", "LB")
     assert said.status == 0 and "unit.db.key" in said.out and "apart" in said.out
     before = Path(place).read_bytes()
-    again = run(capsys, "store", "create", "--registry", place)
+    again = run("store", "create", "--registry", place)
     assert again.status == 1 and "Nothing is overwritten" in again.err.replace("\n", " ")
     assert Path(place).read_bytes() == before
 
 
-def test_status_counts_rows_in_three_forms(filled: str, capsys: Printed) -> None:
-    text = run(capsys, "store", "status", "--registry", filled)
+def test_status_counts_rows_in_three_forms(filled: str) -> None:
+    text = run("store", "status", "--registry", filled)
     assert text.status == 0 and head_revision() in text.out and "treated_side" in text.out
-    table = run(capsys, "store", "status", "--registry", filled, "--format", "csv")
+    table = run("store", "status", "--registry", filled, "--format", "csv")
     assert "treated_side,2" in table.out.splitlines()
-    whole = json.loads(run(capsys, "store", "status", "--registry", filled, "--format", "json").out)
+    whole = json.loads(run("store", "status", "--registry", filled, "--format", "json").out)
     assert whole["rows"]["treated_side"] == 2 and whole["revision"] == head_revision()
 
 
-def test_verify_leaves_with_status_1_and_names_the_row(filled: str, capsys: Printed) -> None:
-    assert run(capsys, "store", "verify", "--registry", filled).status == 0
+def test_verify_leaves_with_status_1_and_names_the_row(filled: str) -> None:
+    assert run("store", "verify", "--registry", filled).status == 0
     with open_registry(filled) as registry, registry.engine.begin() as connection:
         connection.exec_driver_sql("UPDATE stone SET width_mm = 9.25 WHERE id = 2")
-    found = run(capsys, "store", "verify", "--registry", filled, "--format", "json")
+    found = run("store", "verify", "--registry", filled, "--format", "json")
     assert found.status == 1
     assert [(f["table"], f["row"]) for f in json.loads(found.out)["findings"]] == [("stone", 2)]
     assert "9.25" not in found.out
 
 
 def test_a_backup_restores_to_either_engine_with_the_same_rows(
-    filled: str, tmp_path: Path, capsys: Printed, monkeypatch: pytest.MonkeyPatch
+    filled: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     backup = tmp_path / "monday.db"
-    made = run(capsys, "store", "backup", str(backup), "--registry", filled)
+    made = run("store", "backup", str(backup), "--registry", filled)
     assert made.status == 0, made.err
     with open_registry(filled) as registry:
         head = registry.head()
@@ -69,32 +67,30 @@ def test_a_backup_restores_to_either_engine_with_the_same_rows(
     if key:
         monkeypatch.setenv("GRAVELBOOK_KEY_FILE", key)
     restored = tmp_path / "restored.db"
-    said = run(capsys, "store", "restore", str(backup), "--registry", str(restored))
+    said = run("store", "restore", str(backup), "--registry", str(restored))
     assert said.status == 0, said.err
     with open_registry(str(restored)) as registry:
         assert registry.head() == head
     need_server()
     with postgres.fresh_database() as url:
-        assert run(capsys, "store", "restore", str(backup), "--registry", url).status == 0
-        proof = run(
-            capsys, "store", "verify", "--registry", url, "--against", str(tmp_path / "monday.db.manifest.json")
-        )
+        assert run("store", "restore", str(backup), "--registry", url).status == 0
+        proof = run("store", "verify", "--registry", url, "--against", str(tmp_path / "monday.db.manifest.json"))
         assert proof.status == 0, proof.out + proof.err
         with open_registry(url) as registry:
             assert registry.head() == head
             with registry.writing(by="someone", reason="life goes on") as door:
                 door.insert("site", {"code": "NEW", "name": "New"})
-        refused = run(capsys, "store", "restore", str(backup), "--registry", url)
+        refused = run("store", "restore", str(backup), "--registry", url)
         assert refused.status == 1 and "already" in refused.err
 
 
-def test_a_lost_tail_is_found_against_a_backups_manifest(location: str, tmp_path: Path, capsys: Printed) -> None:
+def test_a_lost_tail_is_found_against_a_backups_manifest(location: str, tmp_path: Path) -> None:
     with open_registry(location) as registry:
         with registry.writing(by="someone", reason="first") as door:
             door.insert("site", {"code": "A", "name": "A"})
         with registry.writing(by="someone", reason="second") as door:
             door.insert("site", {"code": "B", "name": "B"})
-    run(capsys, "store", "backup", str(tmp_path / "b.db"), "--registry", location)
+    run("store", "backup", str(tmp_path / "b.db"), "--registry", location)
     with open_registry(location) as registry, registry.engine.begin() as connection:
         if connection.dialect.name == "sqlite":
             connection.exec_driver_sql("DROP TRIGGER change_history_no_delete")
@@ -109,42 +105,42 @@ def test_a_lost_tail_is_found_against_a_backups_manifest(location: str, tmp_path
             connection.exec_driver_sql(again)
         else:
             connection.exec_driver_sql("ALTER TABLE change_history ENABLE TRIGGER USER")
-    assert run(capsys, "store", "verify", "--registry", location).status == 0, "nothing inside can tell"
-    found = run(capsys, "store", "verify", "--registry", location, "--against", str(tmp_path / "b.db.manifest.json"))
+    assert run("store", "verify", "--registry", location).status == 0, "nothing inside can tell"
+    found = run("store", "verify", "--registry", location, "--against", str(tmp_path / "b.db.manifest.json"))
     assert found.status == 1 and "its end was cut off" in found.out
 
 
-def test_a_damaged_backup_is_refused(filled: str, tmp_path: Path, capsys: Printed) -> None:
+def test_a_damaged_backup_is_refused(filled: str, tmp_path: Path) -> None:
     backup = tmp_path / "b.db"
-    run(capsys, "store", "backup", str(backup), "--registry", filled)
+    run("store", "backup", str(backup), "--registry", filled)
     with backup.open("r+b") as stream:
         stream.seek(-100, 2)
         stream.write(b"x")
-    said = run(capsys, "store", "restore", str(backup), "--registry", str(tmp_path / "c.db"))
+    said = run("store", "restore", str(backup), "--registry", str(tmp_path / "c.db"))
     assert said.status == 1 and "changed or cut short" in said.err.replace("\n", " ")
     assert not (tmp_path / "c.db").exists()
 
 
-def test_upgrade_backs_up_first_and_brings_every_row_along(filled: str, tmp_path: Path, capsys: Printed) -> None:
+def test_upgrade_backs_up_first_and_brings_every_row_along(filled: str, tmp_path: Path) -> None:
     with open_registry(filled) as registry:
         head = registry.head()
     down = run(
-        capsys, "store", "upgrade", "--registry", filled, "--to", known_revisions()[4],
+        "store", "upgrade", "--registry", filled, "--to", known_revisions()[4],
         "--backup", str(tmp_path / "new-shape.db"),
     )  # fmt: skip
     assert down.status == 0, down.err
-    assert run(capsys, "store", "status", "--registry", filled).status == 1
-    up = run(capsys, "store", "upgrade", "--registry", filled, "--backup", str(tmp_path / "old-shape.db"))
+    assert run("store", "status", "--registry", filled).status == 1
+    up = run("store", "upgrade", "--registry", filled, "--backup", str(tmp_path / "old-shape.db"))
     assert up.status == 0 and "old-shape.db" in up.out, up.err
     assert (tmp_path / "old-shape.db.manifest.json").exists()
     with open_registry(filled) as registry:
         assert registry.head() == head
-    assert run(capsys, "store", "verify", "--registry", filled).status == 0
-    again = run(capsys, "store", "upgrade", "--registry", filled)
+    assert run("store", "verify", "--registry", filled).status == 0
+    again = run("store", "upgrade", "--registry", filled)
     assert again.status == 0 and "nothing was changed" in again.out
 
 
-def test_a_failed_upgrade_leaves_the_old_file_as_it_was(sqlite_location: str, tmp_path: Path, capsys: Printed) -> None:
+def test_a_failed_upgrade_leaves_the_old_file_as_it_was(sqlite_location: str, tmp_path: Path) -> None:
     with open_registry(sqlite_location) as registry, registry.writing(by="filler", reason="rows") as door:
         fill(door)
     with migrating(sqlite_location) as connection:
@@ -154,29 +150,25 @@ def test_a_failed_upgrade_leaves_the_old_file_as_it_was(sqlite_location: str, tm
     with sqlite3.connect(sqlite_location) as raw:
         raw.execute("PRAGMA wal_checkpoint(TRUNCATE)")
         before = list(raw.iterdump())
-    said = run(capsys, "store", "upgrade", "--registry", sqlite_location, "--backup", str(tmp_path / "kept.db"))
+    said = run("store", "upgrade", "--registry", sqlite_location, "--backup", str(tmp_path / "kept.db"))
     assert said.status == 1 and "is as it was" in said.err.replace("\n", " "), said.err
     assert (tmp_path / "kept.db").exists()
     with sqlite3.connect(sqlite_location) as raw:
         assert list(raw.iterdump()) == before
 
 
-def test_erasing_a_patient_asks_and_keeps_the_history_whole(filled: str, capsys: Printed) -> None:
+def test_erasing_a_patient_asks_and_keeps_the_history_whole(filled: str) -> None:
     with open_registry(filled) as registry, registry.reading() as connection:
         number = connection.exec_driver_sql("SELECT study_number FROM patient ORDER BY id").scalars().first()
-    said = run(
-        capsys, "store", "erase", "--registry", filled, "--study-number", str(number), "--reason", "asked for", "--yes"
-    )
+    said = run("store", "erase", "--registry", filled, "--study-number", str(number), "--reason", "asked for", "--yes")
     assert said.status == 0, said.err
-    assert run(capsys, "store", "verify", "--registry", filled).status == 0
-    unknown = run(
-        capsys, "store", "erase", "--registry", filled, "--study-number", "none", "--reason", "asked for", "--yes"
-    )
+    assert run("store", "verify", "--registry", filled).status == 0
+    unknown = run("store", "erase", "--registry", filled, "--study-number", "none", "--reason", "asked for", "--yes")
     assert unknown.status == 1 and "no patient with study number none" in unknown.err
 
 
-def test_the_dictionary_is_written_in_three_forms(tmp_path: Path, capsys: Printed) -> None:
-    said = run(capsys, "store", "dictionary", str(tmp_path / "words"))
+def test_the_dictionary_is_written_in_three_forms(tmp_path: Path) -> None:
+    said = run("store", "dictionary", str(tmp_path / "words"))
     assert said.status == 0
     assert {path.name for path in (tmp_path / "words").iterdir()} == {
         "dictionary.md", "dictionary.csv", "dictionary.json",
@@ -199,12 +191,11 @@ def test_wrong_requests_get_one_paragraph(
     arguments: tuple[str, ...],
     status: int,
     sentence: str,
-    capsys: Printed,
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    said = run(capsys, *arguments)
+    said = run(*arguments)
     assert said.status == status
     assert sentence in " ".join(said.err.split())
     assert said.out == "" and "Traceback" not in said.err

@@ -69,7 +69,27 @@ MISTAKES: list[tuple[str, str, Any, str, str, str, str]] = [
         "95 Fr is above",
         "Fr",
     ),
-    ("operation", "asa_class", 9, "operation.asa_class.listed", "error", "'9' is not on the list", "1, 2, 3, 4, 5"),
+    ("operation", "operating_min", "1h30", "operation.operating_min.type", "error", "more than one number", "in min"),
+    ("stone", "length_mm", "5 mm x 7 mm", "stone.length_mm.type", "error", "more than one number", "in mm"),
+    (
+        "operation",
+        "asa_class",
+        "II",
+        "operation.asa_class.listed",
+        "error",
+        "on the list of ASA class",
+        "1, 2, 3, 4, 5",
+    ),
+    ("patient", "sex", "f", "patient.sex.listed", "error", "not on the list of sex", "perhaps female"),
+    (
+        "treated_side",
+        "technique",
+        "flexible, open",
+        "side_technique.technique.listed",
+        "error",
+        "'flexible, open'",
+        "separated by semicolons; perhaps flexible",
+    ),
     ("patient", "sex", "femal", "patient.sex.listed", "error", "not on the list of sex", "perhaps female"),
     ("patient", "condition", "cystinuria; gout", "predisposition.condition.listed", "error", "'gout'", "one of"),
     ("patient", "condition", "not_recorded", "predisposition.condition.listed", "error", "stated reason", "blank"),
@@ -223,3 +243,24 @@ def test_a_missing_patient_is_said_once_a_row(registry: Registry, tmp_path: Path
     assert [(f.rule, f.heading) for f in found if f.severity is Severity.ERROR] == [
         ("fragment.reading_id.exists", "study_number")
     ]
+
+
+@pytest.mark.parametrize(
+    ("table", "heading", "errors"), [("drain", "planned_removal_on", 0), ("drain", "removed_on", 1)]
+)
+def test_only_days_declared_so_may_lie_ahead(
+    table: str, heading: str, errors: int, registry: Registry, tmp_path: Path
+) -> None:
+    drain = {"study_number": "1001", "unit": "left", "placed_on": date(2024, 5, 3), "kind": "stent"}
+    rows = {**CASE, table: [{**drain, heading: date(2026, 2, 1)}]}
+    found = make_plan(registry, write_book(tmp_path / "b.xlsx", rows), today=TODAY).findings.listed()
+    rules = [f.rule for f in found if f.severity is Severity.ERROR]
+    assert rules == [f"{table}.{heading}.not_ahead"] * errors
+
+
+def test_what_hangs_on_a_row_that_could_not_be_read_is_told_so(registry: Registry, tmp_path: Path) -> None:
+    rows = with_cell("operation", "operated_on", "03/05/2024")
+    found = make_plan(registry, write_book(tmp_path / "b.xlsx", rows), today=TODAY).findings.listed()
+    hanging = [f for f in found if f.rule == "treated_side.operation_id.exists"]
+    assert len(hanging) == 1
+    assert "In sheet Operation row 2 could not be read: it may be there." in hanging[0].why

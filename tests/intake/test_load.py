@@ -167,7 +167,7 @@ def test_a_workbook_without_rows_is_refused(registry: Registry, tmp_path: Path) 
 
 
 def test_what_another_person_wrote_meanwhile_is_taken_into_account(registry: Registry, tmp_path: Path) -> None:
-    def interfere(what: str, rows: int) -> None:
+    def interfere(stage: str, done: int, total: int) -> None:
         if count(registry, "site") == 0:
             with registry.writing(by="other") as door:
                 door.insert("site", {"code": "LB", "name": "Larkspur Bay", "time_zone": "Europe/Lisbon"})
@@ -179,7 +179,7 @@ def test_what_another_person_wrote_meanwhile_is_taken_into_account(registry: Reg
 
 
 def test_a_registry_that_is_always_being_written_to_is_left_alone(registry: Registry, tmp_path: Path) -> None:
-    def interfere(what: str, rows: int) -> None:
+    def interfere(stage: str, done: int, total: int) -> None:
         with registry.writing(by="other") as door:
             door.insert("site", {"code": f"S{count(registry, 'site')}", "name": "Elsewhere"})
 
@@ -202,3 +202,22 @@ def test_two_sites_keep_their_patients_apart(registry: Registry, tmp_path: Path)
         site, patient, contact = (metadata.tables[name] for name in ("site", "patient", "contact"))
         joined = site.join(patient, patient.c.site_id == site.c.id).join(contact, contact.c.patient_id == patient.c.id)
         assert connection.execute(select(site.c.code).select_from(joined)).scalars().all() == ["HM"]
+
+
+def test_a_site_that_the_registry_knows_in_part(registry: Registry, tmp_path: Path) -> None:
+    with registry.writing(by="test") as door:
+        door.insert("site", {"code": "LB", "name": "Larkspur Bay"})
+    loaded = load_file(registry, write_book(tmp_path / "b.xlsx", CASE), by="test")
+    found = next(f for f in loaded.findings if f.rule == "row.differs")
+    assert (loaded.errors, found.heading) == (1, "time_zone")
+    assert "is blank here" in found.why
+    assert found.right.startswith("a blank cell.")
+    assert "--time-zone" in found.right
+
+
+def test_a_time_zone_that_does_not_exist(registry: Registry, tmp_path: Path) -> None:
+    site = [{"site": "LB", "name": "Larkspur Bay", "time_zone": "Europe/Lisboa"}]
+    loaded = load_file(registry, write_book(tmp_path / "b.xlsx", {"site": site}), by="test")
+    found = loaded.findings[0]
+    assert (loaded.errors, found.place, found.rule) == (1, "Site!C2", "site.time_zone.known")
+    assert found.right == "perhaps Europe/Lisbon"

@@ -57,3 +57,10 @@ def test_table_schema_follows_the_open_specification() -> None:
     examination = next(r for r in resources if r["name"] == "examination")
     listed = next(f for f in examination["schema"]["fields"] if f["name"] == "modality")
     assert listed["constraints"]["enum"] == kind.list.codes()
+
+
+def test_the_dictionary_says_which_days_may_lie_ahead() -> None:
+    found = {(entry["table"], entry["field"]): entry["limits"] for entry in entries()}
+    assert found["operation", "operated_on"] == "from 1900-01-01 to today"
+    ahead = {key for key, limits in found.items() if "may lie after today" in limits}
+    assert {("drain", "planned_removal_on"), ("examination", "examined_on"), ("theatre_list_line", "listed_on")} < ahead
