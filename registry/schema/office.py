@@ -37,6 +37,7 @@ from registry.schema.lists_outcome import (
 )
 
 ENTRY = Stage.ENTRY
+LOCAL_HELP = "of the kind, and within the limits or list, that its local field declares"
 
 
 class TheatreListLine(Row, Base):
@@ -96,7 +97,7 @@ class LocalPatientValue(Row, Base):
 
     local_field_id: Mapped[int] = link("Local field", "local_field")
     patient_id: Mapped[int] = link("Patient", "patient")
-    value: Mapped[str] = field("Value", Text(200), identifying=True, needed=ENTRY)
+    value: Mapped[str] = field("Value", Text(200), identifying=True, needed=ENTRY, help=LOCAL_HELP)
 
 
 class LocalOperationValue(Row, Base):
@@ -107,7 +108,7 @@ class LocalOperationValue(Row, Base):
 
     local_field_id: Mapped[int] = link("Local field", "local_field")
     operation_id: Mapped[int] = link("Operation", "operation")
-    value: Mapped[str] = field("Value", Text(200), identifying=True, needed=ENTRY)
+    value: Mapped[str] = field("Value", Text(200), identifying=True, needed=ENTRY, help=LOCAL_HELP)
 
 
 class LocalSideValue(Row, Base):
@@ -118,7 +119,7 @@ class LocalSideValue(Row, Base):
 
     local_field_id: Mapped[int] = link("Local field", "local_field")
     treated_side_id: Mapped[int] = link("Treated side", "treated_side")
-    value: Mapped[str] = field("Value", Text(200), identifying=True, needed=ENTRY)
+    value: Mapped[str] = field("Value", Text(200), identifying=True, needed=ENTRY, help=LOCAL_HELP)
 
 
 class Setting(Row, Base):

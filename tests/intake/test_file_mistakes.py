@@ -194,6 +194,10 @@ def test_a_site_without_time_zone_cannot_place_a_time(registry: Registry, tmp_pa
     found = only_error(registry, write_book(tmp_path / "b.xlsx", rows))
     assert found.rule == "operation.started_at.type"
     assert "no time zone" in found.why
+    assert found.right.endswith("the site's time zone in sheet Site")
+    with registry.writing(by="test") as door:
+        door.insert("site", {"code": "LB", "name": "Larkspur Bay"})
+    assert only_error(registry, tmp_path / "b.xlsx").right.endswith("08:30+02:00")  # the sheet could not help now
 
 
 def test_merged_and_hidden_cells_are_read_like_others(registry: Registry, tmp_path: Path) -> None:
