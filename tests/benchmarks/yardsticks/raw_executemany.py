@@ -1,7 +1,7 @@
 """Yardstick: the rows of a registry into empty tables by the standard library alone.
 
-One transaction, foreign keys off, indexes last. The rows are in memory before the clock starts; nothing is checked,
-encrypted or entered in a history.
+One transaction, foreign keys off, indexes last. The rows are in memory before the clock starts; nothing is encrypted
+or entered in a history, and nothing checked but what the tables' own constraints say.
 
     python raw_executemany.py REGISTRY_FILE
 """
@@ -23,8 +23,9 @@ def main() -> None:
     rows = {name: source.execute(f'SELECT * FROM "{name}"').fetchall() for name in tables}
     with tempfile.TemporaryDirectory(dir=Path(sys.argv[1]).parent) as folder:
         target = sqlite3.connect(Path(folder) / "raw.db", isolation_level=None)
-        target.execute("PRAGMA journal_mode = WAL")
         target.execute("PRAGMA foreign_keys = OFF")
+        # With the usual 2 MB it spends three quarters of its time in writing pages out and reading them back.
+        target.execute("PRAGMA cache_size = -262144")
         for kind, name, sql in made:
             if kind == "table" and name in tables:
                 target.execute(sql)
