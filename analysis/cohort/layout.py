@@ -12,8 +12,9 @@ from functools import cache
 import pyarrow as pa
 from sqlalchemy import Table
 
-from registry.schema.fields import Code, Day, Kind, Moment, Number, Reference, RowKey, Whole, info_of
+from registry.schema.fields import Code, Kind, info_of
 from registry.schema.tables import analysed_tables, metadata, own_columns
+from registry.store.reading import arrow_type
 
 REASONS = "missing_reasons"
 
@@ -35,22 +36,7 @@ def frozen_columns(table_name: str) -> tuple[str, ...]:
 def arrow_schema(table_name: str) -> pa.Schema:
     """The Arrow types of a frozen table, in the order of `frozen_columns`."""
     table: Table = metadata.tables[table_name]
-    return pa.schema([(name, arrow_type(info_of(table.columns[name]).kind)) for name in frozen_columns(table_name)])
-
-
-def arrow_type(kind: Kind) -> pa.DataType:
-    """The Arrow type that holds a kind of field."""
-    match kind:
-        case Whole() | Reference() | RowKey():
-            return pa.int64()
-        case Number():
-            return pa.float64()
-        case Day():
-            return pa.date32()
-        case Moment():
-            return pa.timestamp("us", tz="UTC")
-        case _:
-            return pa.string()
+    return pa.schema([(name, arrow_type(info_of(table.columns[name]))) for name in frozen_columns(table_name)])
 
 
 @cache

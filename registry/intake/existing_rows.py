@@ -10,9 +10,10 @@ from sqlalchemy import Connection, Table, select
 from registry.intake.known_keys import FEW
 from registry.intake.parsed_sheet import ParsedSheet
 from registry.schema.fields import FieldInfo
+from registry.schema.sentences import shown
 from registry.schema.sheets import SheetColumn, as_typed
 from registry.schema.tables import metadata
-from registry.validation.field_words import hides, shown
+from registry.validation.field_words import hides
 from registry.validation.findings import FindingList, Problem, Severity
 
 if TYPE_CHECKING:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from registry.intake.units import unit_names
 from registry.schema.fields import Code, Day, FieldInfo, Number, Whole
 from registry.schema.lists_common import MissingReason
+from registry.schema.sentences import range_words
 from registry.schema.sheets import SheetColumn
-from registry.validation.field_words import NEEDED_WORDS, kind_words, limits_words, shown_unit
+from registry.validation.field_words import NEEDED_WORDS, kind_words, shown_unit
 
 
 def heading_note(column: SheetColumn, info: FieldInfo) -> str:
@@ -43,9 +44,9 @@ def _limits(info: FieldInfo) -> list[str]:
     if not isinstance(info.kind, Whole | Number):
         return []
     low, high = info.limits
-    lines = [f"Limits: {limits_words(info, low, high)}."] if low is not None or high is not None else []
+    lines = [f"Limits: {range_words(info, low, high)}."] if low is not None or high is not None else []
     if info.kind.plausible is not None:
-        lines.append(f"Usual: {limits_words(info, *info.kind.plausible)}; anything else is asked about.")
+        lines.append(f"Usual: {range_words(info, *info.kind.plausible)}; anything else is asked about.")
     return lines
 
 

@@ -14,8 +14,9 @@ from registry.intake.numbers_typed import read_number
 from registry.intake.wordings import control_character, read_text, reason_in
 from registry.schema.codes import CodeList
 from registry.schema.fields import Code, Day, FieldInfo, Moment, Note, Number, Secret, Text, Whole
+from registry.schema.sentences import shown
 from registry.validation.field_rules import broken, rule_id
-from registry.validation.field_words import kind_words, shown, within_sentence
+from registry.validation.field_words import kind_words, within_sentence
 from registry.validation.findings import Problem, Severity, shortened
 
 Cell = str | int | float | bool | date | datetime | time | timedelta | None

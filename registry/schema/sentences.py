@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import date
+from typing import Any
+
 from registry.schema.fields import (
     Code,
     Day,
@@ -16,6 +19,7 @@ from registry.schema.fields import (
     Text,
     Whole,
 )
+from registry.schema.sheets import as_typed
 
 # The declarations name units in UCUM; these are the ones that people write otherwise.
 SHOWN_UNITS = {
@@ -41,9 +45,25 @@ def shown_unit(unit: str) -> str:
     return SHOWN_UNITS.get(unit, unit)
 
 
-def number_words(value: float) -> str:
-    """A limit without needless decimals."""
-    return f"{value:.12g}"
+def shown(info: FieldInfo, stored: Any, *, unit: bool = True) -> str:
+    """A stored value as a person would write it, with its unit: 95 tenths as ``9.5 Fr``."""
+    if stored is None:
+        return "blank"
+    if isinstance(info.kind, Whole | Number):
+        text = f"{info.typed(stored):.10g}"
+        written = shown_unit(info.typed_unit)
+        # The number of a year says what it is.
+        return f"{text} {written}" if unit and written not in ("", "year") else text
+    return str(as_typed(info, stored))
+
+
+def range_words(info: FieldInfo, low: float | date | None, high: float | date | None) -> str:
+    """A range in words, in the unit that people type: ``0.5 to 200 mm``; an empty string without limits."""
+    if low is not None and high is not None:
+        return f"{shown(info, low, unit=False)} to {shown(info, high)}"
+    if low is not None:
+        return f"{shown(info, low)} or more"
+    return f"{shown(info, high)} or less" if high is not None else ""
 
 
 # Kinds whose words do not depend on how they were declared.
@@ -81,25 +101,12 @@ def type_words(info: FieldInfo) -> str:
 def limits_words(info: FieldInfo) -> str:
     """The hard limits in the unit that people type, or an empty string."""
     low, high = info.limits
-    if low is None and high is None:
-        return ""
     if isinstance(info.kind, Day):
-        return f"from {low} to {high}; may lie after today" if info.kind.ahead else f"from {low} to today"
-    unit = f" {shown_unit(info.typed_unit)}" if info.typed_unit else ""
-    shown_low = "" if low is None else number_words(info.typed(low))  # type: ignore[arg-type]
-    shown_high = "" if high is None else number_words(info.typed(high))  # type: ignore[arg-type]
-    if high is None:
-        return f"at least {shown_low}{unit}"
-    if low is None:
-        return f"at most {shown_high}{unit}"
-    return f"from {shown_low} to {shown_high}{unit}"
+        return f"{low} to {high}; may lie after today" if info.kind.ahead else f"{low} to today"
+    return range_words(info, low, high)
 
 
 def plausible_words(info: FieldInfo) -> str:
     """The plausible range in the unit that people type, or an empty string."""
     plausible = getattr(info.kind, "plausible", None)
-    if plausible is None:
-        return ""
-    low, high = (number_words(info.typed(bound)) for bound in plausible)
-    unit = f" {shown_unit(info.typed_unit)}" if info.typed_unit else ""
-    return f"usually {low} to {high}{unit}"
+    return f"usually {range_words(info, *plausible)}" if plausible else ""

@@ -10,12 +10,12 @@ from __future__ import annotations
 import hashlib
 from typing import Any
 
-from sqlalchemy import URL, Connection, Engine, create_engine, event, text
+from sqlalchemy import Connection, Engine, create_engine, event, text
 from sqlalchemy.exc import DatabaseError, OperationalError
 from sqlalchemy.pool import ConnectionPoolEntry
 
 from registry.schema.errors import GravelbookError
-from registry.store.location import Location, parse_location
+from registry.store.location import Location
 
 WRITING = "gravelbook_writing"
 """Execution option of a connection whose transactions write."""
@@ -105,15 +105,9 @@ def _begin_sqlite(connection: Connection) -> None:
 
 def begin_postgresql(connection: Connection) -> None:
     """Begin a PostgreSQL transaction: a writing one waits for its turn."""
-    """Queue writing transactions behind one lock; reading ones pass."""
     # One writer at a time, so that history entries are chained in one order and keys follow one another.
     if connection.get_execution_options().get(WRITING):
         connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _LOCK})
 
 
 _LOCK = int.from_bytes(hashlib.blake2b(b"gravelbook writer", digest_size=7).digest())
-
-
-def database_url(location: str) -> URL:
-    """The SQLAlchemy URL of what a person typed: a file name or a URL."""
-    return parse_location(location).url

@@ -9,7 +9,8 @@ from functools import cache
 from typing import Any
 
 from registry.schema.fields import Code, Day, FieldInfo, Note, Number, Secret, Text, Whole
-from registry.validation.field_words import kind_words, limits_words, shown, within_sentence
+from registry.schema.sentences import range_words, shown
+from registry.validation.field_words import kind_words, within_sentence
 from registry.validation.findings import Problem, Severity
 
 
@@ -111,7 +112,7 @@ def _within(info: FieldInfo, name: str, severity: Severity, low: Any, high: Any,
     return FieldRule(
         rule_id(info, name),
         severity,
-        sentence.format(limits_words(info, low, high)),
+        sentence.format(range_words(info, low, high)),
         lambda value: (low is None or value >= low) and (high is None or value <= high),
         why,
     )

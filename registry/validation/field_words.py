@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
-from typing import Any
-
 from registry.schema import sentences
 from registry.schema.fields import (
     Code,
@@ -21,7 +18,6 @@ from registry.schema.fields import (
     Text,
     Whole,
 )
-from registry.schema.sheets import as_typed
 
 NEEDED_WORDS = {
     Stage.ENTRY: "always needed: a row without it is refused",
@@ -36,18 +32,6 @@ def shown_unit(info: FieldInfo) -> str:
     return sentences.shown_unit(info.typed_unit)
 
 
-def shown(info: FieldInfo, stored: Any, *, unit: bool = True) -> str:
-    """A stored value as a person would write it, with its unit: 95 tenths as ``9.5 Fr``."""
-    if stored is None:
-        return "blank"
-    if isinstance(info.kind, Whole | Number):
-        typed = info.typed(stored)
-        text = f"{typed:.10g}"
-        # The number of a year says what it is.
-        return f"{text} {shown_unit(info)}" if unit and shown_unit(info) not in ("", "year") else text
-    return str(as_typed(info, stored))
-
-
 def within_sentence(label: str) -> str:
     """A label as it stands within a sentence: ``Length`` as length, ``ASA class`` as it is."""
     return label if label[1:2].isupper() else label[:1].lower() + label[1:]
@@ -56,15 +40,6 @@ def within_sentence(label: str) -> str:
 def hides(info: FieldInfo) -> bool:
     """The value may name a person and is not repeated in a list of findings."""
     return isinstance(info.kind, Secret | Note)
-
-
-def limits_words(info: FieldInfo, low: float | date | None, high: float | date | None) -> str:
-    """A range in words, in the unit that people type: ``0.5 to 200 mm``."""
-    if low is not None and high is not None:
-        return f"{shown(info, low, unit=False)} to {shown(info, high)}"
-    if low is not None:
-        return f"{shown(info, low)} or more"
-    return f"{shown(info, high)} or less" if high is not None else ""
 
 
 def kind_words(info: FieldInfo) -> str:

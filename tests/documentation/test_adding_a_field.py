@@ -85,7 +85,7 @@ def test_the_guides_field_reaches_every_place_that_is_derived(copy: Path) -> Non
     assert "0010_pack_years" in upgraded
     said = python(copy, NEW_FIELD)
     assert "SHEET True" in said
-    assert "DICTIONARY from 0 to 300 pack-years 20 a day for a year is 1" in said
+    assert "DICTIONARY 0 to 300 pack-years 20 a day for a year is 1" in said
     assert "REFUSED" in said and "0 to 300" in said
     python(copy, cli.format(["store", "verify", "--registry", "unit.db"]))
     template = python(copy, cli.format(["intake", "template", "unit.xlsx"]))

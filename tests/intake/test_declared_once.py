@@ -1,4 +1,4 @@
-"""One declaration changed changes the CHECK, the intake's sentence, its test, and the template's list."""
+"""One declaration changed changes the CHECK, the intake's sentence and test, the template's list, the dictionary."""
 
 from __future__ import annotations
 
@@ -17,6 +17,7 @@ from registry.intake.heading_notes import heading_note
 from registry.intake.template import template_workbook
 from registry.intake.values import parse
 from registry.schema.checks import checks_of
+from registry.schema.dictionary import as_csv, as_markdown, as_table_schema, entries
 from registry.schema.fields import info_of
 from registry.schema.sheets import sheets
 from registry.schema.tables import metadata
@@ -26,7 +27,12 @@ sex = metadata.tables["patient"].columns["sex"]
 stone = next(s for s in sheets() if s.table == "stone")
 lists = template_workbook()["lists"]
 at = next(cell.column for cell in lists[1] if cell.value == "Sex")
+words = {(e["table"], e["field"]): e for e in entries()}
+schema = next(r["schema"] for r in json.loads(as_table_schema())["resources"] if r["name"] == "stone")
 print(json.dumps({
+    "dictionary": [words["stone", "length_mm"]["limits"], words["patient", "sex"]["codes"]],
+    "maximum": next(f["constraints"]["maximum"] for f in schema["fields"] if f["name"] == "length_mm"),
+    "third": ["third = Third" in as_csv(), "third = Third" in as_markdown()],
     "checks": [text for column in (length, sex) for _, text, _ in checks_of(column)],
     "sentence": parse(info_of(length), 230).problems[0].right,
     "refused": parse(info_of(length), 230).failed,
@@ -73,3 +79,7 @@ def test_a_limit_and_a_code_are_stated_in_one_place(tmp_path: Path) -> None:
     assert ("Limits: 0.5 to 240 mm" in str(after["note"]), "240" in str(before["note"])) == (True, False)
     assert (before["list"], after["list"]) == (["female", "male", "other"], ["female", "male", "third"])
     assert ("third" in str(after["codes"]), "other" in str(after["codes"])) == (True, False)
+    assert before["dictionary"] == ["0.5 to 200 mm", "female = Female; male = Male; other = Other or not stated"]
+    assert after["dictionary"] == ["0.5 to 240 mm", "female = Female; male = Male; third = Third"]
+    assert (before["maximum"], after["maximum"]) == (200, 240)
+    assert (before["third"], after["third"]) == ([False, False], [True, True])

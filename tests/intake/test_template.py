@@ -15,8 +15,9 @@ from registry.intake.load_plan import make_plan
 from registry.intake.template import write_template
 from registry.intake.workbook_reader import LISTS, READ_ME, all_sheets
 from registry.schema.fields import Code, Number, Stage, Whole
+from registry.schema.sentences import range_words
 from registry.store.registry import Registry
-from registry.validation.field_words import limits_words, shown_unit
+from registry.validation.field_words import shown_unit
 from tests.intake.books import put
 
 
@@ -60,9 +61,9 @@ def test_every_heading_has_a_note_with_what_is_declared(book: Any) -> None:
             if isinstance(column.info.kind, Whole | Number):
                 low, high = column.info.limits
                 if low is not None:
-                    assert f"Limits: {limits_words(column.info, low, high)}." in note
+                    assert f"Limits: {range_words(column.info, low, high)}." in note
                 if column.info.kind.plausible:
-                    assert f"Usual: {limits_words(column.info, *column.info.kind.plausible)};" in note
+                    assert f"Usual: {range_words(column.info, *column.info.kind.plausible)};" in note
             if isinstance(column.info.kind, Code):
                 assert column.info.kind.list.source() in note
             if column.info.needed not in (None, Stage.ENTRY):

@@ -24,7 +24,7 @@ def test_csv_holds_the_same_entries() -> None:
 def test_limits_and_units_are_those_that_people_type() -> None:
     found = {(entry["table"], entry["field"]): entry for entry in entries()}
     shaft = found["equipment_model", "shaft_tenths_fr"]
-    assert (shaft["typed_unit"], shaft["stored_unit"], shaft["limits"]) == ("Fr", "tenths of Fr", "from 0.5 to 40 Fr")
+    assert (shaft["typed_unit"], shaft["stored_unit"], shaft["limits"]) == ("Fr", "tenths of Fr", "0.5 to 40 Fr")
     assert found["patient_identity", "family_name"]["in_snapshots"] == "no"
     assert found["treated_side", "note"]["in_snapshots"] == "no"
 
@@ -61,6 +61,6 @@ def test_table_schema_follows_the_open_specification() -> None:
 
 def test_the_dictionary_says_which_days_may_lie_ahead() -> None:
     found = {(entry["table"], entry["field"]): entry["limits"] for entry in entries()}
-    assert found["operation", "operated_on"] == "from 1900-01-01 to today"
+    assert found["operation", "operated_on"] == "1900-01-01 to today"
     ahead = {key for key, limits in found.items() if "may lie after today" in limits}
     assert {("drain", "planned_removal_on"), ("examination", "examined_on"), ("theatre_list_line", "listed_on")} < ahead
