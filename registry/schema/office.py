@@ -143,6 +143,9 @@ class Batch(Row, Base):
 
     content_hash: Mapped[str] = field("Hash of the file", Text(64), needed=ENTRY)
     file_name: Mapped[str | None] = field("Name of the file", Note())
+    source: Mapped[str | None] = field(
+        "Source", Text(80), help="the log it is a version of, by the name in its mapping; or workbook"
+    )
     row_count: Mapped[int] = field("Rows", Whole("rows", 0), needed=ENTRY)
     state: Mapped[BatchState] = field("State", Code(BatchState), needed=ENTRY, default=BatchState.LOADED)
 
@@ -197,6 +200,19 @@ class Question(Row, Base):
     answer: Mapped[str | None] = field("Answer", Note())
     answered_by: Mapped[str | None] = field("Answered by", Text(60))
     answered_at: Mapped[datetime | None] = field("Answered at", Moment())
+
+
+class QualityRun(Row, Base):
+    """What one rule found on one day."""
+
+    label, key_fields, clinical = "Quality run", ("rule", "run_on"), False
+    about = "What each rule found on the days the checks were run, so that a trend can be shown."
+
+    rule: Mapped[str] = field("Rule", Text(80), needed=ENTRY)
+    run_on: Mapped[date] = field("Run on", Day(), needed=ENTRY)
+    checked: Mapped[int] = field("Cases checked", Whole("cases", 0, 100_000_000), needed=ENTRY)
+    broken: Mapped[int] = field("Cases that break the rule", Whole("cases", 0, 100_000_000), needed=ENTRY)
+    not_computable: Mapped[int] = field("Cases that could not be judged", Whole("cases", 0, 100_000_000), needed=ENTRY)
 
 
 class Account(Row, Base):

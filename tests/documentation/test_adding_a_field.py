@@ -14,7 +14,7 @@ import pytest
 ROOT = Path(__file__).parents[2]
 GUIDE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 DECLARED_IN = "registry/schema/operations.py"
-REVISION = "migrations/versions/0010_pack_years.py"
+REVISION = "migrations/versions/0011_pack_years.py"
 
 OLD_ROWS = """
 from registry.store.registry import create_registry
@@ -82,7 +82,7 @@ def python(folder: Path, *arguments: str) -> str:
 def test_the_guides_field_reaches_every_place_that_is_derived(copy: Path) -> None:
     cli = "from registry.command_line import main; main({})"
     upgraded = python(copy, cli.format(["store", "upgrade", "--registry", "unit.db"]))
-    assert "0010_pack_years" in upgraded
+    assert "0011_pack_years" in upgraded
     said = python(copy, NEW_FIELD)
     assert "SHEET True" in said
     assert "DICTIONARY 0 to 300 pack-years 20 a day for a year is 1" in said
@@ -109,7 +109,7 @@ with open_registry("unit.db") as registry:
         revision = int(read_frame(registry, "operation").set_index("id").loc[2, "revision"])
         door.update("operation", 2, {"pack_years": 40.5}, revision=revision)
     before = read_frame(registry, "operation")
-upgrade_registry("unit.db", target="0009_change_history")
+upgrade_registry("unit.db", target="0010_sources_and_quality_runs")
 upgrade_registry("unit.db")
 with open_registry("unit.db") as registry:
     assert read_frame(registry, "operation").equals(before)

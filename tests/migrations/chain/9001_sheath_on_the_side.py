@@ -4,7 +4,7 @@ import sqlalchemy as sa
 from alembic import op
 
 revision = "9001_sheath_on_the_side"
-down_revision = "0009_change_history"
+down_revision = "0010_sources_and_quality_runs"
 branch_labels = None
 depends_on = None
 
