@@ -69,9 +69,27 @@ def make_plan(
         GravelbookError: the file as a whole cannot be read.
     """
     findings = FindingList(path.name)
-    head = registry.head()
-    file = read_workbook(path, findings)
-    plan = LoadPlan(file, findings, head=head)
+    return plan_file(registry, read_workbook(path, findings), findings, today=today, progress=progress)
+
+
+def plan_file(
+    registry: Registry,
+    file: FileRows,
+    findings: FindingList,
+    *,
+    today: date | None = None,
+    progress: Progress | None = None,
+) -> LoadPlan:
+    """Check the rows of a file that is being read, whatever its form, against a registry; as ``make_plan``.
+
+    Args:
+        registry: the registry that the rows are meant for.
+        file: the addressed rows.
+        findings: what reading the file has found so far; takes the rest.
+        today: the last day that may be recorded as past; today by default.
+        progress: told of each sheet that was read and each that was checked.
+    """
+    plan = LoadPlan(file, findings, head=registry.head())
     day = today or date.today()
     parsed: list[ParsedSheet] = []
     for rows in file.sheets:

@@ -48,19 +48,20 @@ class ParsedSheet:
 
     def report(self, findings: FindingList, index: int, heading: str, problem: Problem, value: Any = None) -> None:
         """Add a finding at a row and heading of this sheet; the cell is shown unless it could name a person."""
-        cells = self.rows.cells.get(heading)
+        place = self.rows.place(index, heading)
         column = next((c for c in self.rows.sheet.columns if c.heading == heading), None)
-        shown = value if value is not None else cells[index] if cells else None
+        shown = value if value is not None else self.rows.wording(index, heading)
         if column is not None and hides(column.info) and shown is not None:
             shown = "(not shown)"
         if isinstance(shown, float) and shown.is_integer():
             shown = int(shown)  # as the spreadsheet shows it: every number of a workbook is a double
         findings.add(
             problem,
-            sheet=self.rows.title,
-            row=self.rows.numbers[index],
-            column=self.rows.places.get(heading, ""),
-            heading=heading,
+            file=place.file,
+            sheet=place.sheet,
+            row=place.row,
+            column=place.column,
+            heading=self.rows.shown_heading(index, heading),
             value="" if shown is None else shown,
         )
 

@@ -5,11 +5,41 @@ A workbook's sheet and a flat log both become :class:`SheetRows`; what follows a
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
 
 from registry.intake.values import Cell
 from registry.schema.sheets import Sheet
+
+WORKBOOK = "workbook"
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a value stands: the file, the sheet, the row that the file shows, the column as the file names it."""
+
+    file: str
+    sheet: str
+    row: int
+    column: str
+
+
+@dataclass
+class Origins:
+    """Where rows come from that were gathered from the rows of a flat log.
+
+    Attributes:
+        rows: by row, the place of the log's row, without a column.
+        columns: by heading, one column name a row (``F``; ``F, G`` where two cells made the value); empty where no cell
+            stands behind the value.
+        wordings: by heading, what stands in the log's cells, one a row.
+        headings: by heading, how the log itself heads the column, one a row.
+    """
+
+    rows: list[Place]
+    columns: dict[str, list[str]] = field(default_factory=dict)
+    wordings: dict[str, list[Cell]] = field(default_factory=dict)
+    headings: dict[str, list[str]] = field(default_factory=dict)
 
 
 @dataclass
@@ -22,6 +52,8 @@ class SheetRows:
         numbers: the row numbers that the file shows, one a row, in the file's order.
         cells: by heading, one cell a row. A heading that the file does not have is not there.
         places: by heading, how the file names the column (``F`` in a workbook).
+        file: the file's name.
+        origins: where each row comes from, when the file is a flat log.
     """
 
     sheet: Sheet
@@ -29,9 +61,39 @@ class SheetRows:
     numbers: list[int]
     cells: dict[str, list[Cell]]
     places: dict[str, str] = field(default_factory=dict)
+    file: str = ""
+    origins: Origins | None = None
 
     def __len__(self) -> int:
         return len(self.numbers)
+
+    def place(self, index: int, heading: str = "") -> Place:
+        """Where the value of a row under a heading stands in the file."""
+        if self.origins is None:
+            return Place(self.file, self.title, self.numbers[index], self.places.get(heading, ""))
+        columns = self.origins.columns.get(heading)
+        return replace(self.origins.rows[index], column=columns[index] if columns else "")
+
+    def wording(self, index: int, heading: str) -> Cell:
+        """What stands in the file's cell; None where there is no such cell."""
+        cells = self.cells.get(heading) if self.origins is None else self.origins.wordings.get(heading)
+        return cells[index] if cells else None
+
+    def shown_heading(self, index: int, heading: str) -> str:
+        """How the file itself heads the column."""
+        named = self.origins.headings.get(heading) if self.origins is not None else None
+        return (named[index] if named else "") or heading
+
+    def chosen(self, keep: Sequence[int]) -> SheetRows:
+        """The same sheet with some of its rows, by index."""
+        origins = self.origins and Origins(
+            [self.origins.rows[n] for n in keep],
+            {h: [c[n] for n in keep] for h, c in self.origins.columns.items()},
+            {h: [c[n] for n in keep] for h, c in self.origins.wordings.items()},
+            {h: [c[n] for n in keep] for h, c in self.origins.headings.items()},
+        )
+        cells = {heading: [column[n] for n in keep] for heading, column in self.cells.items()}
+        return replace(self, numbers=[self.numbers[n] for n in keep], cells=cells, origins=origins)
 
 
 @dataclass
@@ -45,6 +107,7 @@ class FileRows:
         ignored_examples: how many example rows of the template were passed over so far.
         read: how much of the file was read so far, in bytes of its unpacked sheets.
         size: how much there is.
+        source: the log that the file is a version of, by the name in its mapping; ``workbook`` for the registry's own.
     """
 
     name: str
@@ -53,3 +116,4 @@ class FileRows:
     ignored_examples: int = 0
     read: int = 0
     size: int = 0
+    source: str = WORKBOOK

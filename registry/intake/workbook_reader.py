@@ -137,7 +137,7 @@ def _sheet_rows(
     cells: dict[str, list[Cell]] = {}
     for heading, at in positions.items():
         cells[heading] = [None if cell == "" else cell for cell in columns[at]] if kept else []
-    rows = SheetRows(layout, title, numbers, cells, {h: letters(at) for h, at in positions.items()})
+    rows = SheetRows(layout, title, numbers, cells, {h: letters(at) for h, at in positions.items()}, findings.file)
     if kept:
         _report_faults(rows, positions, faults, findings)
         check_needed(rows, findings)

@@ -76,10 +76,11 @@ class FindingList:
         column: str = "",
         heading: str = "",
         value: Any = "",
+        file: str = "",
     ) -> None:
         """Add a problem at its place."""
         found = Finding(
-            self.file,
+            file or self.file,
             sheet,
             row,
             column,
