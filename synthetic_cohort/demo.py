@@ -18,8 +18,11 @@ import click
 
 from registry.schema.errors import GravelbookError
 
+LAST_DAY = "2024-12-31"
 WORKBOOK = "larkspur_bay.xlsx"
 REGISTRY = "gravelbook.db"
+OLD_LOG = "old_log"
+QUALITY = "data_quality.html"
 PERSON = "demo"
 # The demo is about its own registry, whatever the person's own settings point at.
 OWN_SETTINGS = ("GRAVELBOOK_REGISTRY", "GRAVELBOOK_KEY_FILE", "GRAVELBOOK_SNAPSHOTS", "GRAVELBOOK_USER")
@@ -105,17 +108,27 @@ def _make(seed: int, everything: bool) -> list[str]:
         click.echo(f"Asking question {number} of {len(results)}: {name} ...", err=True)
         answer = run(*command, "--registry", REGISTRY, "--snapshot", "demo")
         Path("results", name).write_text(answer, encoding="utf-8")
+    click.echo("Writing the quality report, and an old log to try the intake on ...", err=True)
+    run("quality", "report", f"results/{QUALITY}", "--on", LAST_DAY, "--registry", REGISTRY)
+    log = ("--operations", "150", "--seed", str(seed + 4), "--log", "yearly", "--errors", "12", "--folder", OLD_LOG)
+    run("synth", *log)
+    site = ("--site", "OB", "--site-name", "Old Boathouse Clinic", "--time-zone", "Europe/Lisbon")
+    run("store", "create", "--registry", f"{OLD_LOG}/{REGISTRY}", *site)
     operations, sides = len(records["operation"]), len(records["treated_side"])
     return [
         f"Made the Larkspur Bay Stone Unit in FOLDER: {operations:,} operations, {sides:,} sides, all invented.",
         f"  FOLDER/{REGISTRY:<22} the registry (its key is in {REGISTRY}.key)",
         f"  FOLDER/{WORKBOOK:<22} the workbook it was filled from, through the ordinary intake",
         f"  FOLDER/{'results/':<22} {len(results)} answers with their definitions, a list of cases and figures",
+        f"  FOLDER/results/{QUALITY:<14} how good the data are, what is due and what to do first",
+        f"  FOLDER/{OLD_LOG + '/':<22} another unit's messy old log, 12 errors planted, its mapping, a registry",
         f"Stone-free, 2 mm or less, on a scan that can tell: {_headline()} (results/stone_free.txt has the rest).",
         "Try next, in that folder:",
         "  gravelbook stone-free --by operator              who, with how many, on which scans",
         "  gravelbook stone-free --threshold 0,lt2,2,4 --imaging ct --unscanned complete,lower,upper",
         "  gravelbook stone-free --cases cases.csv          the cases behind every number",
+        "  gravelbook quality due --on 2024-12-31           stents in place, scans and reviews to see to",
+        f"  cd {OLD_LOG} && gravelbook intake check stone-log.xlsx --mapping mapping.toml --marked marked.xlsx",
         "  gravelbook store verify                          the proof that nothing was changed around the program",
         "  gravelbook intake template empty.xlsx            a workbook for your own unit",
         "Audit and research software on invented data; not advice for treating anybody.",

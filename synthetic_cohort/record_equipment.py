@@ -81,7 +81,7 @@ def _scope(side: SideStory, chance: random.Random, model: str, on: date, broke: 
     def identified() -> Row:
         if model in ITEMS:
             return {"serial": chance.choice(ITEMS[model])}
-        serial = f"D{chance.randint(100000, 999999)}"
+        serial = f"D{chance.randint(100000, 999999)}{len(side.story.rows['equipment_use']):05d}"  # no two are the same
         expiry = f"{(on.year + 2) % 100:02d}{on.month:02d}00"
         return {"serial_as_scanned": serial, "udi": f"(01){device_identifier(1)}(17){expiry}(21){serial}"}
 

@@ -152,7 +152,8 @@ def _judged(chance: random.Random, of: dict[str, Any]) -> str:
     if of["conduct"] == NO_STONE:
         return "nothing"
     if not of["judged_left"]:
-        return "nothing" if chance.random() < 0.6 else "dust"
+        judged = "nothing" if chance.random() < 0.6 else "dust"
+        return "not_judged" if of["conduct"] == ABANDONED else judged
     return "dust_and_fragments" if chance.random() < 0.7 else "fragments"
 
 

@@ -33,12 +33,13 @@ _PERSON_FIELDS = (
 )  # fmt: skip
 
 
-def records(of: Cohort, *, awkward: bool = False) -> Rows:
+def records(of: Cohort, *, awkward: bool = False, other_units: bool = True) -> Rows:
     """The rows of a cohort, by table, identity sheets included.
 
     Args:
         of: the cohort.
         awkward: add the hand-written patients, who are no part of the model's truth.
+        other_units: type a share of some measurements in another unit.
 
     Returns:
         For each table its rows. Second looks have a diagnostic operation each, which the cohort does not count.
@@ -53,7 +54,8 @@ def records(of: Cohort, *, awkward: bool = False) -> Rows:
     if awkward:
         awkward_patients(rows, chance)
     repairs(rows)
-    type_otherwise(rows, chance)
+    if other_units:
+        type_otherwise(rows, chance)
     return rows
 
 

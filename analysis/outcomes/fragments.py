@@ -2,7 +2,8 @@
 
 A fragment of size somewhere in [a, b] millimetres fails "<= t" if a > t, passes if b <= t; at "< t" it
 fails if a >= t, passes if b < t; between the two it settles nothing. A fragment that was seen is larger
-than nothing, whatever its size, so it always fails at 0.
+than nothing, whatever its size, so it fails at 0; only a size that is stated to begin at nothing ("at most 2 mm", which
+may be said of a clear kidney too) settles nothing there.
 """
 
 from __future__ import annotations
@@ -38,7 +39,8 @@ def element_codes(elements: pd.DataFrame, threshold: Threshold) -> npt.NDArray[n
     else:
         failed, free = (low > value) | (above & (low >= value)), high <= value
     if value == 0:
-        failed, free = np.ones_like(failed), np.zeros_like(free)
+        from_nothing = (elements["low_mm"] == 0).to_numpy(dtype=bool, na_value=False) & ~above
+        failed, free = ~from_nothing, np.zeros_like(free)
     codes = np.where(failed, FAILED, np.where(free, FREE, UNDECIDED))
     # A fragment that may be of this stone or of another cannot fail this one; a small one harms neither.
     codes = np.where(elements["of_doubt"].to_numpy(dtype=bool), np.minimum(codes, UNDECIDED), codes)

@@ -21,7 +21,7 @@ def faults_of(package: zipfile.ZipFile, title: str) -> dict[tuple[int, int], str
     if part is None:
         return {}
     text = package.read(part)
-    if b'"e"' not in text and b"<f" not in text and b"'e'" not in text:
+    if b'"e"' not in text and b"<f" not in text and b":f" not in text and b"'e'" not in text:
         return {}
     found: dict[tuple[int, int], str] = {}
     with package.open(part) as stream:

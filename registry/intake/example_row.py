@@ -16,6 +16,17 @@ ROW_NOTE = "row_note"
 MARK = "example: this row is not read"
 NAME = "EXAMPLE"
 _MARK_WORD = "example"
+# Fields whose examples say something together: one side on which everything was done.
+_TOGETHER: dict[tuple[str, str], Any] = {
+    ("operation", "age_years"): 54,
+    ("side_technique", "technique"): "flexible; mini_percutaneous; shock_wave",
+    ("treated_side", "exit_strategy"): "stent",
+    ("lithotripsy_setting", "pulse_energy_j"): 0.5,
+    ("lithotripsy_setting", "frequency_hz"): 20,
+    ("lithotripsy_setting", "total_energy_kj"): 6,
+    ("lithotripsy_setting", "emission_min"): 10,
+    ("reading", "finding"): "fragments",
+}
 
 
 @cache
@@ -36,7 +47,9 @@ def _is_shown(column: SheetColumn) -> bool:
 
 
 def _example(info: FieldInfo) -> Any:
-    """A value that the field's own rules accept."""
+    """A value that the field's own rules accept, and those of several fields together."""
+    if (info.table, info.name) in _TOGETHER:
+        return _TOGETHER[info.table, info.name]
     match info.kind:
         case Code(list=codes):
             return codes.codes()[0]

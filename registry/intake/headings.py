@@ -6,6 +6,7 @@ import difflib
 from typing import Any
 
 from registry.intake.example_row import ROW_NOTE
+from registry.intake.rejected_file_columns import is_added
 from registry.intake.rows import SheetRows
 from registry.schema.fields import info_of
 from registry.schema.sheets import Sheet
@@ -29,7 +30,7 @@ def find_headings(
         typed = str(cell).strip()
         heading = known.get("_".join(typed.casefold().split()))
         place: dict[str, Any] = {"sheet": title, "row": 1, "column": letters(at), "heading": typed}
-        if typed.casefold() == ROW_NOTE:
+        if typed.casefold() == ROW_NOTE or is_added(typed):
             continue
         if not typed:
             if any(at < len(row) and row[at] != "" for row in below):

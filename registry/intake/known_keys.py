@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Set
 from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, Table, select
@@ -35,6 +35,10 @@ class KnownKeys:
         if table_name not in self._keys:
             self._keys[table_name] = self._read(metadata.tables[table_name])
         return self._keys[table_name]
+
+    def patients(self, study_numbers: Set[str]) -> set[int]:
+        """The ids of the patients with these study numbers, whatever their site."""
+        return {row for key, row in self.of("patient").items() if key[-1] in study_numbers}
 
     def _read(self, table: Table) -> dict[Key, int]:
         names = model_of(table).key_fields

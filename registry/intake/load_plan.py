@@ -7,18 +7,25 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from registry.intake.existing_rows import compare, pairs_of
+from registry.intake.amend import Amender, Amending, Amendment
+from registry.intake.amend_write import added_codes
+from registry.intake.clinical_check import RowPlaces, check_clinically
+from registry.intake.existing_rows import Comparison, pairs_of, refuse
+from registry.intake.gone_rows import report_gone
 from registry.intake.hospital_numbers import known_numbers, number_keys
 from registry.intake.known_keys import KnownKeys
 from registry.intake.links import RowIndex, resolve
 from registry.intake.local_values import LocalFields
+from registry.intake.merged_records import refuse_merged
 from registry.intake.moments import localise
-from registry.intake.parsed_sheet import ParsedSheet, parse_sheet
+from registry.intake.parsed_sheet import Known, ParsedSheet, parse_sheet
 from registry.intake.progress import Progress
 from registry.intake.row_checks import check_pairs, check_required, unique_rows
-from registry.intake.rows import FileRows
+from registry.intake.rows import WORKBOOK, FileRows
+from registry.intake.same_person import ask_same_person
 from registry.intake.site_names import fill_sites
-from registry.intake.workbook_reader import all_sheets, read_workbook
+from registry.intake.source import Source, source_of
+from registry.intake.workbook_reader import all_sheets
 from registry.schema.local_fields import subject_of
 from registry.schema.sheets import SheetColumn
 from registry.schema.tables import links_of, natural_key
@@ -40,6 +47,9 @@ class LoadPlan:
         new: new rows by table, by column name; a link to another new row is a stand-in below 0 (see ``RowIndex``).
         there: how many rows of the file the registry holds already, by table.
         head: length and hash of the change history that the plan was made on.
+        amendments: what it would change of rows that are there.
+        amending: how far it may change them; None when it brings new rows only.
+        patients: the held patients that the file speaks of.
     """
 
     file: FileRows
@@ -47,29 +57,45 @@ class LoadPlan:
     new: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
     there: dict[str, int] = field(default_factory=dict)
     head: tuple[int, str] = (0, "")
+    amendments: list[Amendment] = field(default_factory=list)
+    amending: Amending | None = None
+    patients: set[int] = field(default_factory=set)
 
     @property
     def new_rows(self) -> int:
         """How many rows the file would bring."""
         return sum(map(len, self.new.values()))
 
+    @property
+    def brings(self) -> bool:
+        """There is something to write."""
+        return bool(self.new_rows or self.amendments or self.file.waiting or self.file.placed)
+
 
 def make_plan(
-    registry: Registry, path: Path, *, today: date | None = None, progress: Progress | None = None
+    registry: Registry,
+    path: Path | Source,
+    *,
+    today: date | None = None,
+    progress: Progress | None = None,
+    amending: Amending | None = None,
 ) -> LoadPlan:
-    """Read a workbook and check it against a registry.
+    """Read a workbook, or a log by its mapping, and check it against a registry.
 
     Args:
         registry: the registry that the rows are meant for.
-        path: the workbook.
+        path: the workbook, or the files with their mapping.
         today: the last day that may be recorded as past; today by default.
         progress: told of each sheet that was read and each that was checked.
+        amending: how far the file may change rows that are there; None: it brings new rows only.
 
     Raises:
         GravelbookError: the file as a whole cannot be read.
     """
-    findings = FindingList(path.name)
-    return plan_file(registry, read_workbook(path, findings), findings, today=today, progress=progress)
+    source = source_of(path)
+    findings = FindingList(source.name)
+    file = source.read(registry, findings)
+    return plan_file(registry, file, findings, today=today, progress=progress, amending=amending)
 
 
 def plan_file(
@@ -79,6 +105,7 @@ def plan_file(
     *,
     today: date | None = None,
     progress: Progress | None = None,
+    amending: Amending | None = None,
 ) -> LoadPlan:
     """Check the rows of a file that is being read, whatever its form, against a registry; as ``make_plan``.
 
@@ -88,20 +115,26 @@ def plan_file(
         findings: what reading the file has found so far; takes the rest.
         today: the last day that may be recorded as past; today by default.
         progress: told of each sheet that was read and each that was checked.
+        amending: how far the file may change rows that are there; None: it brings new rows only.
     """
-    plan = LoadPlan(file, findings, head=registry.head())
+    if amending is None and file.fills:
+        amending = Amending(differing=False)
+    plan = LoadPlan(file, findings, head=file.head or registry.head(), amending=amending)
     day = today or date.today()
     parsed: list[ParsedSheet] = []
+    keys: Known = {}
     for rows in file.sheets:
-        parsed.append(parse_sheet(rows, findings, day))
+        parsed.append(parse_sheet(rows, findings, day, keys))
         if progress:
             progress("Reading", file.read, file.size)
     with registry.reading() as connection:
         studies = {s for sheet in parsed for s in sheet.values.get("study_number", ()) if s is not None}
         known = KnownKeys(connection, studies)
         fill_sites(parsed, known, findings)
+        refuse_merged(parsed, connection, findings)
         localise(parsed, connection, findings)
-        index, local = RowIndex(known), LocalFields(connection, day)
+        index, local, places = RowIndex(known), LocalFields(connection, day), RowPlaces()
+        amender = None if amending is None else Amender(registry, connection, file.source, amending, findings)
         order = {layout.table: number for number, layout in enumerate(all_sheets())}
         parsed.sort(key=lambda sheet: order[sheet.table], reverse=True)
         checked, total = 0, sum(map(len, parsed))
@@ -111,15 +144,34 @@ def plan_file(
                 local.take(sheet, findings)
             elif subject_of(sheet.table) is not None:
                 local.read(sheet, findings)
-            _plan_sheet(registry, connection, sheet, index, plan)
+            _plan_sheet(registry, connection, sheet, index, plan, amender, places)
             checked += len(sheet)
             if progress:
                 progress("Checking", checked, total)
+        if amender is not None:
+            _take_amendments(connection, amender, plan)
+        plan.patients = known.patients(studies)
+        check_clinically(registry, connection, plan.new, places, plan.patients, findings, plan.amendments)
     return plan
 
 
+def _take_amendments(connection: Connection, amender: Amender, plan: LoadPlan) -> None:
+    plan.amendments = amender.amendments
+    for table, rows in added_codes(plan.amendments).items():
+        plan.new.setdefault(table, []).extend(rows)
+    # An extract holds a week's rows and a workbook whatever was typed: neither is a version of the one before.
+    if amender.amending.differing and not plan.file.fills and plan.file.source != WORKBOOK:
+        report_gone(connection, plan.file.source, amender.present, plan.findings)
+
+
 def _plan_sheet(
-    registry: Registry, connection: Connection, sheet: ParsedSheet, index: RowIndex, plan: LoadPlan
+    registry: Registry,
+    connection: Connection,
+    sheet: ParsedSheet,
+    index: RowIndex,
+    plan: LoadPlan,
+    amender: Amender | None,
+    places: RowPlaces,
 ) -> None:
     findings, table = plan.findings, sheet.table
     links = resolve(sheet, index, findings)
@@ -136,13 +188,20 @@ def _plan_sheet(
     first = unique_rows(sheet, keys, findings)
     there = {row: known[key] for key, row in first.items() if known.get(key, 0) > 0}
     if there and table != "hospital_number":
-        compare(registry, connection, sheet, there, links, findings)
+        comparison = Comparison(registry, connection, sheet, there)
+        if amender is None:
+            comparison.compare(links, findings, lambda found: refuse(sheet, found, findings))
+        else:
+            amender.take(comparison, links)
     fresh = sorted((key, row) for key, row in first.items() if row not in there)
     if table != "hospital_number":
         ids = index.of(table)
         ids.update({key: -number for number, (key, _) in enumerate(fresh, start=1)})
+    if table == "patient_identity":
+        ask_same_person(registry, connection, sheet, [row for _, row in fresh], links["patient_id"], findings)
     plan.there[table] = len(there)
     plan.new[table] = _records(sheet, [row for _, row in fresh], links)
+    places.keep(sheet, [row for _, row in fresh])
     for column in sheet.rows.sheet.columns:
         if column.folded:
             codes = sheet.values[column.heading]

@@ -64,22 +64,49 @@ class ParsedSheet:
             heading=self.rows.shown_heading(index, heading),
             value="" if shown is None else shown,
         )
+        if problem.severity is Severity.NOTE:
+            return
+        for also in self.rows.also(index, heading):
+            findings.add(
+                problem,
+                file=also.file,
+                sheet=also.sheet,
+                row=also.row,
+                column=also.column,
+                heading=self.rows.shown_heading(index, heading),
+                value="" if shown is None else shown,
+            )
 
 
-def parse_sheet(rows: SheetRows, findings: FindingList, today: date) -> ParsedSheet:
-    """Read every cell of a sheet; what is wrong with a cell is a finding at its place."""
+Known = dict[tuple[FieldInfo, bool], dict[Any, tuple[Parsed, Cell]]]
+"""What cells were read as: by declaration and whether the column speaks of another row; by cell."""
+
+
+def parse_sheet(rows: SheetRows, findings: FindingList, today: date, known: Known | None = None) -> ParsedSheet:
+    """Read every cell of a sheet; what is wrong with a cell is a finding at its place.
+
+    Args:
+        rows: the addressed cells.
+        findings: takes what is wrong.
+        today: the last day that may be recorded as past.
+        known: how the keys in the sheets before were read; takes those of this one. A study number stands in forty
+            sheets, and is read and kept once.
+    """
     sheet = ParsedSheet(rows)
     for column in rows.sheet.columns:
         cells = rows.cells.get(column.heading)
-        if cells is None:
+        if cells is None or cells.count(None) == len(cells):
             sheet.values[column.heading] = [()] * len(rows) if column.folded else [None] * len(rows)
             continue
         if subject_of(rows.sheet.table) is not None and column.path == (VALUE,):
             # What such a cell may hold is declared by another row: it is read when that row is known.
             sheet.values[column.heading] = [None if isinstance(c, str) and not c.strip() else c for c in cells]
             continue
-        parsed = _parsed_column(column, own_rules(rows.sheet.table, column), cells, today)
-        _take(sheet, column, parsed, findings)
+        info = own_rules(rows.sheet.table, column)
+        is_key = known is not None and not column.folded and (column.in_key or bool(column.links))
+        before = known.setdefault((info, len(column.path) > 1), {}) if known is not None and is_key else {}
+        keys, read = _readings(column, info, cells, today, before)
+        _take(sheet, column, keys, read, findings)
     return sheet
 
 
@@ -95,40 +122,52 @@ def own_rules(table: str, column: SheetColumn) -> FieldInfo:
     )
 
 
-def _parsed_column(column: SheetColumn, info: FieldInfo, cells: list[Cell], today: date) -> list[Parsed]:
-    read: dict[Any, Parsed] = {None: BLANK}
-    kept: dict[Any, Cell] = {}
-    parsed: list[Parsed] = []
-    for row, cell in enumerate(cells):
+def _readings(
+    column: SheetColumn, info: FieldInfo, cells: list[Cell], today: date, before: dict[Any, tuple[Parsed, Cell]]
+) -> tuple[list[Any], dict[Any, Parsed]]:
+    """A key for each cell of a column, equal for equal cells, and what the cells of each key were read as."""
+    keys: list[Any] = cells
+    if bool in set(map(type, cells)):
         # True and 1 are the same key of a dictionary, but not the same cell.
-        key = ("truth", cell) if cell is True or cell is False else cell
-        found = read.get(key)
+        keys = [("truth", cell) if cell is True or cell is False else cell for cell in cells]
+    read: dict[Any, Parsed] = {}
+    kept: dict[Any, Cell] = {}
+    for key in dict.fromkeys(keys):
+        if key is None:
+            read[key], kept[key] = BLANK, None
+            continue
+        found = before.get(key)
         if found is None:
-            found = _folded(info, cell, today) if column.folded else parse(info, cell, today)
-            if len(column.path) > 1 and found.problems:
-                # Whether a value is likely is asked where it belongs, not wherever it names a row.
-                found = replace(found, problems=tuple(p for p in found.problems if p.severity is Severity.ERROR))
-            read[key], kept[key] = found, cell
-        elif cell is not None:
-            cells[row] = kept[key]  # equal cells share one object, so that a long column fits in memory
-        parsed.append(found)
-    return parsed
+            cell = key[1] if type(key) is tuple else key
+            found = before[key] = _reading(column, info, cell, today), cell
+        read[key], kept[key] = found
+    cells[:] = map(kept.__getitem__, keys)  # equal cells share one object, so that a long column fits in memory
+    return keys, read
 
 
-def _take(sheet: ParsedSheet, column: SheetColumn, parsed: list[Parsed], findings: FindingList) -> None:
-    heading = column.heading
-    sheet.values[heading] = [p.value for p in parsed]
-    if column.folded:
-        sheet.values[heading] = [value or () for value in sheet.values[heading]]
-    special = set(map(id, parsed))
-    distinct = {id(p): p for p in parsed}
-    special = {key for key, p in distinct.items() if p.problems or p.reason or p.typed or p.precision}
+def _reading(column: SheetColumn, info: FieldInfo, cell: Cell, today: date) -> Parsed:
+    found = _folded(info, cell, today) if column.folded else parse(info, cell, today)
+    if len(column.path) > 1 and found.problems:
+        # Whether a value is likely is asked where it belongs, not wherever it names a row.
+        return replace(found, problems=tuple(p for p in found.problems if p.severity is Severity.ERROR))
+    return found
+
+
+def _take(
+    sheet: ParsedSheet, column: SheetColumn, keys: list[Any], read: dict[Any, Parsed], findings: FindingList
+) -> None:
+    heading, blank = column.heading, () if column.folded else None
+    values = {key: blank if p.failed or p.value is None else p.value for key, p in read.items()}
+    sheet.values[heading] = list(map(values.__getitem__, keys))
+    special = {key: p for key, p in read.items() if p.problems or p.reason or p.typed or p.precision}
     if not special:
         return
-    if any(distinct[key].precision for key in special):
-        sheet.precision[heading] = [p.precision for p in parsed]
-    for index, p in enumerate(parsed):
-        if id(p) not in special:
+    if any(p.precision for p in special.values()):
+        precisions = {key: p.precision for key, p in read.items()}
+        sheet.precision[heading] = list(map(precisions.__getitem__, keys))
+    for index, key in enumerate(keys):
+        p = special.get(key)
+        if p is None:
             continue
         if p.reason:
             sheet.reasons.setdefault(heading, {})[index] = p.reason
@@ -138,7 +177,6 @@ def _take(sheet: ParsedSheet, column: SheetColumn, parsed: list[Parsed], finding
             sheet.report(findings, index, heading, problem)
         if p.failed:
             sheet.failed.setdefault(heading, set()).add(index)
-            sheet.values[heading][index] = () if column.folded else None
 
 
 def _folded(info: FieldInfo, cell: Cell, today: date) -> Parsed:

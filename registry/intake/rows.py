@@ -7,9 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 from registry.intake.values import Cell
 from registry.schema.sheets import Sheet
+
+if TYPE_CHECKING:
+    from registry.intake.waiting import WaitingRow
+    from registry.store.amending import RowChange
 
 WORKBOOK = "workbook"
 
@@ -74,6 +79,10 @@ class SheetRows:
         columns = self.origins.columns.get(heading)
         return replace(self.origins.rows[index], column=columns[index] if columns else "")
 
+    def also(self, index: int, heading: str) -> Iterator[Place]:
+        """Where else a value stands that several rows of the file share."""
+        return iter(())
+
     def wording(self, index: int, heading: str) -> Cell:
         """What stands in the file's cell; None where there is no such cell."""
         cells = self.cells.get(heading) if self.origins is None else self.origins.wordings.get(heading)
@@ -108,6 +117,12 @@ class FileRows:
         read: how much of the file was read so far, in bytes of its unpacked sheets.
         size: how much there is.
         source: the log that the file is a version of, by the name in its mapping; ``workbook`` for the registry's own.
+        fills: the file is an extract, which may fill what is blank in rows that are there already.
+        waiting: rows of an extract that found no case, to be kept until they do.
+        still_waiting: how many more found none and wait already.
+        known_rows: how many found none and wait already, or were dropped by a person.
+        placed: what becomes of rows that have waited and are placed now.
+        head: length and hash of the change history from before the file was looked up in the registry, where it was.
     """
 
     name: str
@@ -117,3 +132,9 @@ class FileRows:
     read: int = 0
     size: int = 0
     source: str = WORKBOOK
+    fills: bool = False
+    waiting: list[WaitingRow] = field(default_factory=list)
+    still_waiting: int = 0
+    known_rows: int = 0
+    placed: list[RowChange] = field(default_factory=list)
+    head: tuple[int, str] | None = None

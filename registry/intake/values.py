@@ -204,7 +204,11 @@ def _secret(info: FieldInfo, raw: Cell) -> Parsed:
     if not info.name.endswith("_date"):
         return _text(info, raw)
     # A birth date is kept as text, because it is encrypted; it is still a date, and typed as one.
-    parsed = _day(info, raw)
+    try:
+        parsed = _day(info, raw)
+    except NotReadError:  # its sentence repeats the date, which may name a person
+        why = "The date cannot be read: the year is not first, the day is not in the calendar or not said, or more is."
+        raise NotReadError(why, "a date cell, or text with the year first, as 2024-05-03") from None
     if parsed.value > date.today():
         raise NotReadError("The date lies after today.", "a date as 2024-05-03", "not_ahead")
     return Parsed(parsed.value.isoformat())

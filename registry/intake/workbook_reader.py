@@ -19,8 +19,8 @@ from registry.schema.sheets import Sheet, identity_sheets, sheets
 from registry.schema.xlsx_parts import letters
 from registry.validation.findings import FindingList, Problem, Severity
 
-READ_ME, LISTS = "read me", "lists"
-OWN_SHEETS = frozenset({READ_ME, LISTS})
+READ_ME, LISTS, PROBLEMS = "read me", "lists", "problems"
+OWN_SHEETS = frozenset({READ_ME, LISTS, PROBLEMS})
 
 
 def all_sheets() -> tuple[Sheet, ...]:

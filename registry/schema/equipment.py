@@ -42,12 +42,12 @@ class EquipmentModel(Row, Base):
     tip_tenths_fr: Mapped[int | None] = field("Tip", french(5, 400, (40, 120)), arises=CHOICE)
     shaft_tenths_fr: Mapped[int | None] = field(
         "Shaft",
-        french(5, 400, (60, 120)),
+        french(5, 400, (60, 270)),
         arises=CHOICE,
         help="the largest outer diameter that lies within the sheath",
     )
-    inner_tenths_fr: Mapped[int | None] = field("Inner diameter", french(5, 400, (80, 160)), arises=CHOICE)
-    outer_tenths_fr: Mapped[int | None] = field("Outer diameter", french(5, 400, (90, 180)), arises=CHOICE)
+    inner_tenths_fr: Mapped[int | None] = field("Inner diameter", french(5, 400, (80, 300)), arises=CHOICE)
+    outer_tenths_fr: Mapped[int | None] = field("Outer diameter", french(5, 400, (90, 330)), arises=CHOICE)
     length_cm: Mapped[float | None] = field("Length", Number("cm", 1, 400, (10, 150)), arises=CHOICE)
     channel_tenths_fr: Mapped[int | None] = field("Working channel", french(5, 200, (30, 60)), arises=CHOICE)
     wire_thousandths_inch: Mapped[int | None] = field(

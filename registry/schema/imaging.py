@@ -89,13 +89,13 @@ class Fragment(Row, Base):
     location: Mapped[StoneLocation | None] = field("Location", Code(StoneLocation), arises=FOLLOW_UP)
     diameter_low_mm: Mapped[float | None] = field(
         "Longest diameter, low",
-        Number("mm", 0, 200, (0.5, 20)),
+        Number("mm", 0, 200, (0, 40)),  # a range may begin at nothing
         arises=FOLLOW_UP,
         needed=Stage.FOLLOW_UP,
         help="of one fragment; the same as high when one size is given",
     )
     diameter_high_mm: Mapped[float | None] = field(
-        "Longest diameter, high", Number("mm", 0, 200, (0.5, 20)), arises=FOLLOW_UP, needed=Stage.FOLLOW_UP
+        "Longest diameter, high", Number("mm", 0, 200, (0.5, 40)), arises=FOLLOW_UP, needed=Stage.FOLLOW_UP
     )
     larger_than_low: Mapped[YesNo | None] = field(
         "Larger than the low diameter",

@@ -97,7 +97,7 @@ class Door:
             self._insert(keys, self.ids.take(keys.name), {"patient_id": row, "wrapped_key": wrapped}, owner)
         return row
 
-    def update(self, table_name: str, row: int, values: Values, *, revision: int) -> int:
+    def update(self, table_name: str, row: int, values: Values, *, revision: int, batch: int | None = None) -> int:
         """Change one row.
 
         Args:
@@ -105,6 +105,7 @@ class Door:
             row: the row's key.
             values: the new values of the columns to change, as for ``insert``.
             revision: the revision the caller has seen.
+            batch: the batch that makes the change; None for a person.
         Returns:
             The row's revision now; the same as before when nothing differs, and then nothing is written.
 
@@ -134,7 +135,8 @@ class Door:
             check_reason(self.connection, table.name, [{**clear, "id": row}], self.reason)
         moved = any(clear[link] != clear_before[link] for link in (patient_path(table.name) or ())[:1])
         owner = row if table.name == "patient" else self.owners.of_values(table.name, clear)
-        self._update(table, before, self._resealed(table, owner, clear, clear_before, before), owner)
+        stored = self._resealed(table, owner, clear, clear_before, before)
+        self._update(table, before, stored if batch is None else {**stored, "batch_id": batch}, owner)
         if moved:
             self.owners.forget()
             self._reseal_below(table, row)
@@ -175,6 +177,7 @@ class Door:
         file_hash: str,
         file_name: str | None,
         tables: Mapping[str, list[dict[str, Any]]],
+        source: str | None = None,
         written: Callable[[int], None] | None = None,
     ) -> int:
         """Enter many new rows at once, with one history entry for all of them.
@@ -184,6 +187,7 @@ class Door:
             file_name: its name, kept encrypted.
             tables: rows by table, each with its final ``id`` from ``next_ids``; parents are written first whatever
                 the order given. Values as for ``insert``.
+            source: the log that the file is a version of.
             written: told after each table how many rows were written so far.
         Returns:
             The key of the batch.
@@ -191,7 +195,9 @@ class Door:
         Raises:
             GravelbookError: as for ``insert``; nothing is written then.
         """
-        return batch_loading.load_batch(self, file_hash=file_hash, file_name=file_name, tables=tables, written=written)
+        return batch_loading.load_batch(
+            self, file_hash=file_hash, file_name=file_name, tables=tables, source=source, written=written
+        )
 
     def table(self, name: str) -> Table:
         """A table that callers may write.

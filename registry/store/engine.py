@@ -20,7 +20,9 @@ from registry.store.location import Location
 WRITING = "gravelbook_writing"
 """Execution option of a connection whose transactions write."""
 
-BUSY_MS = 10_000
+BUSY_MS = 300_000
+"""How long another program's writer waits for its turn. The longest turn is a load's: it is prepared before, and then
+takes about as long as a plain insert of the same rows. Whoever saves a case meanwhile should wait, not fail."""
 _POOL = {"pool_size": 8, "max_overflow": 56, "pool_timeout": 30}
 
 

@@ -13,8 +13,10 @@ a patient's identity is erased.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import UTC, datetime
+from itertools import repeat
 from typing import Any
 
 from sqlalchemy import Connection
@@ -34,11 +36,15 @@ _ARGUMENTS = 60  # functions take at most 100 arguments on either engine
 
 @dataclass(frozen=True)
 class _Plan:
-    """How the rows of one table are read: the query, its real-number columns, how many values the text counts."""
+    """How the rows of one table are read: the query, its real-number columns, how many values the text counts.
+
+    others: all other columns, in order.
+    """
 
     query: str
     reals: tuple[str, ...]
     counted: int | None
+    others: tuple[str, ...]
 
 
 class Fingerprints:
@@ -57,6 +63,36 @@ class Fingerprints:
         plan = self._plans.get(table) or self._plans.setdefault(table, self._plan(table))
         query = f"{plan.query} WHERE id BETWEEN {int(first)} AND {int(last)} ORDER BY id"
         yield from self._rows(table, plan, query, few=last - first < _FETCHED)
+
+    def of_new(self, table: str, columns: Mapping[str, Sequence[Any]], fixed: Mapping[str, Any]) -> list[bytes]:
+        """The fingerprints of rows that are about to be written.
+
+        Args:
+            table: the table.
+            columns: by name, the values as they will be stored, one a row; ``id`` among them. Days and moments may be
+                objects or the text that SQLite keeps.
+            fixed: columns with the same value in all rows.
+        """
+        plan = self._plans.get(table) or self._plans.setdefault(table, self._plan(table))
+        count = len(columns["id"])
+        parts: list[Iterable[str | None]] = []
+        for name in plan.others:
+            if name in columns:
+                parts.append(_pieces(f"{name}=", columns[name], _quoted))
+            elif fixed.get(name) is not None:
+                parts.append(repeat(f"{name}={_quoted(fixed[name])}", count))
+        texts = [_UNIT.join(filter(None, row)) for row in zip(*parts, strict=True)]
+        for name in plan.reals:
+            if name in columns:
+                pieces = _pieces(f"{_RECORD}{name}=", columns[name], repr)
+                texts = [text + piece if piece else text for text, piece in zip(texts, pieces, strict=True)]
+        start = hashlib.blake2b(table.encode() + b"\x00", key=self._seal, digest_size=SIZE)
+        prints = []
+        for text in texts:
+            seal = start.copy()
+            seal.update(text.encode("utf-8", "surrogatepass"))
+            prints.append(seal.digest())
+        return prints
 
     def of_row(self, table: str, row: int) -> bytes:
         """The fingerprint of one row.
@@ -114,10 +150,10 @@ class Fingerprints:
                 "printf('{}',{})".format(_UNIT.join(f"{n}=%Q" for n in g), ",".join(f'"{n}"' for n in g))
                 for g in groups
             )
-            return _Plan(f'SELECT id, {made}, 0{more} FROM "{table}"', reals, len(others))
+            return _Plan(f'SELECT id, {made}, 0{more} FROM "{table}"', reals, len(others), tuple(others))
         made = ",".join("concat_ws(chr(31),{})".format(",".join(_pg_text(n, shape[n]) for n in g)) for g in groups)
         count = "+".join("num_nonnulls({})".format(",".join(f'"{n}"' for n in g)) for g in groups)
-        return _Plan(f'SELECT id, concat_ws(chr(31),{made}), {count}{more} FROM "{table}"', reals, None)
+        return _Plan(f'SELECT id, concat_ws(chr(31),{made}), {count}{more} FROM "{table}"', reals, None, tuple(others))
 
 
 def content_hash(fingerprints: Fingerprints, table: str) -> str:
@@ -134,6 +170,20 @@ def registry_hash(fingerprints: Fingerprints) -> str:
     for table in fingerprints.tables():
         seal.update(f"{table}={content_hash(fingerprints, table)};".encode())
     return seal.hexdigest()
+
+
+def _pieces(start: str, column: Sequence[Any], written: Callable[[Any], str]) -> Iterator[str | None]:
+    """What each value of a column adds to its row's text; every distinct value is written once."""
+    pieces: dict[Any, str | None] = {value: start + written(value) for value in set(column) if value is not None}
+    pieces[None] = None
+    return map(pieces.__getitem__, column)
+
+
+def _quoted(value: Any) -> str:
+    """A value as the database writes it (``_plan``)."""
+    if isinstance(value, datetime):
+        return f"'{value.astimezone(UTC).isoformat(timespec='microseconds')}'"
+    return "'" + str(value).replace("'", "''") + "'"
 
 
 def _is_search_index(name: str, shape: dict[str, str]) -> bool:

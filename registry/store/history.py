@@ -27,6 +27,9 @@ HISTORY = metadata.tables["change_history"]
 BEGINNING = "0" * 64
 """What stands in the first entry in place of the hash of the entry before."""
 
+Runs = list[list[int]]
+"""Keys as runs [first, last]."""
+
 Head = tuple[int, str]
 """Length of the history and the hash of its last entry."""
 
@@ -123,6 +126,7 @@ class Chain:
         content_before: str | None = None,
         content_after: str | None = None,
         row_count: int | None = None,
+        fingerprints: str | None = None,
     ) -> Head:
         """Add one entry.
 
@@ -137,6 +141,7 @@ class Chain:
             content_before: hash of the content before it, of an entry about many rows.
             content_after: hash of the content it left, of an entry about many rows.
             row_count: how many rows it concerns; counted from the marks when it is not given.
+            fingerprints: the marks as they are written, where the caller has written them already.
         Returns:
             The new head.
         """
@@ -154,7 +159,7 @@ class Chain:
             "row_count": marks.count if row_count is None else row_count,
             "content_before": content_before,
             "content_after": content_after,
-            "fingerprints": marks.written() if marks else None,
+            "fingerprints": fingerprints or (marks.written() if marks else None),
             "previous_hash": previous,
         }
         entry["entry_hash"] = entry_hash(self._keys, entry)
@@ -195,7 +200,10 @@ def _plain(value: Any) -> Any:
 def runs(keys: Iterable[int]) -> list[list[int]]:
     """Keys as runs [first, last]."""
     runs: list[list[int]] = []
-    for key in sorted(keys):
+    keys = sorted(keys)
+    if keys and keys == list(range(keys[0], keys[0] + len(keys))):  # as those of a batch nearly always are
+        return [[keys[0], keys[-1]]]
+    for key in keys:
         if runs and key == runs[-1][1] + 1:
             runs[-1][1] = key
         else:

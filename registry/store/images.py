@@ -6,6 +6,7 @@ import hashlib
 import json
 from collections.abc import Mapping
 from datetime import UTC, date, datetime
+from functools import cache
 from typing import Any
 
 from sqlalchemy import Table
@@ -20,10 +21,11 @@ def image(table: Table, row: Mapping[str, Any]) -> str:
     for the same reason.
     """
     hidden = search_indexes(table)
-    values = {name: _plain(name, value) for name, value in row.items() if value is not None and name not in hidden}
+    values = {name: plain(name, value) for name, value in row.items() if value is not None and name not in hidden}
     return json.dumps(values, sort_keys=True, separators=(",", ":"))
 
 
+@cache
 def search_indexes(table: Table) -> dict[str, str]:
     """The keyed indexes of a table: index column to the column of the number it stands for."""
     found: dict[str, str] = {}
@@ -37,7 +39,8 @@ def search_indexes(table: Table) -> dict[str, str]:
     return found
 
 
-def _plain(name: str, value: Any) -> Any:
+def plain(name: str, value: Any) -> Any:
+    """A stored value as an image holds it."""
     if name == "wrapped_key":
         return "blake2b:" + hashlib.blake2b(str(value).encode(), digest_size=16).hexdigest()
     if isinstance(value, datetime):

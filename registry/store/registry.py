@@ -18,6 +18,7 @@ from registry.schema.tables import metadata
 from registry.store.cipher import REGISTRY, Cipher, keyed_index, wrapped_keys_in
 from registry.store.door import Door
 from registry.store.engine import connect, is_busy, make_engine, use_write_ahead_log
+from registry.store.failures import said_in_words
 from registry.store.fingerprints import Fingerprints, registry_hash
 from registry.store.history import HISTORY, Chain, Head, Marks, entry_hash, head
 from registry.store.ids import WithdrawnKeys
@@ -69,7 +70,7 @@ class Registry:
     @contextmanager
     def reading(self) -> Iterator[Connection]:
         """One reading transaction: everything read in it is of one moment."""
-        with connect(self.engine, self.location) as connection, connection.begin():
+        with connect(self.engine, self.location) as connection, said_in_words(self.location), connection.begin():
             yield connection
 
     @contextmanager
@@ -94,6 +95,17 @@ class Registry:
                     raise GravelbookError("A row was refused, so nothing of this change was saved.")
             for follow_up in door.after_commit:
                 follow_up()
+
+    @contextmanager
+    def preparing(self, *, by: str, reason: str | None = None) -> Iterator[Door]:
+        """A door on a reading transaction, for what can be done before one's turn to write; nothing is written by it.
+
+        Args:
+            by: who will write.
+            reason: why.
+        """
+        with self.reading() as connection:
+            yield Door(connection, self.keys, self._withdrawn, by=by, reason=reason)
 
     def head(self) -> Head:
         """Length of the change history and the hash of its last entry."""
@@ -138,7 +150,7 @@ class Registry:
                         "again when it has finished."
                     ) from fault
                 raise
-            with transaction:
+            with said_in_words(self.location), transaction:
                 yield connection
 
 

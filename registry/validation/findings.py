@@ -51,8 +51,9 @@ class Finding:
 
     @property
     def place(self) -> str:
-        """The place as a spreadsheet writes it: ``Stone!F12``."""
-        return f"{self.sheet}!{self.column}{self.row or ''}" if self.sheet else self.file
+        """The place as a spreadsheet writes it: ``Stone!F12``; ``log.csv!F12`` where the file has no sheets."""
+        at = f"{self.column}{self.row or ''}"
+        return f"{self.sheet}!{at}" if self.sheet else f"{self.file}!{at}" if at else self.file
 
 
 class FindingList:

@@ -9,11 +9,14 @@ from pathlib import Path
 
 from tests.benchmarks.cohort import cohort
 from tests.benchmarks.loading import loading
+from tests.benchmarks.quality import quality
 from tests.benchmarks.rates import rates
+from tests.benchmarks.reading import reading
 from tests.benchmarks.registries import work_folder
 from tests.benchmarks.results import Line, closing, table
 from tests.benchmarks.start_up import start_up
 from tests.benchmarks.unit_size import unit_size
+from tests.benchmarks.waiting import waiting
 
 BENCHMARKS: dict[str, Callable[..., list[Line]]] = {
     "start_up": start_up,
@@ -21,6 +24,9 @@ BENCHMARKS: dict[str, Callable[..., list[Line]]] = {
     "unit_size": unit_size,
     "cohort": cohort,
     "loading": loading,
+    "reading": reading,
+    "quality": quality,
+    "waiting": waiting,
 }
 
 
@@ -33,17 +39,19 @@ def main(arguments: list[str] | None = None) -> int:
     )
     parser.add_argument("names", nargs="*", metavar="NAME", help=f"{', '.join(BENCHMARKS)}; all when none is named")
     parser.add_argument("--pairs", type=int, help="how many runs of each")
+    parser.add_argument("--operations", type=int, help="how large a registry, for loading and waiting")
     parser.add_argument("--folder", type=Path, help="where registries are kept between runs")
     asked = parser.parse_args(arguments)
     strange = set(asked.names) - set(BENCHMARKS)
     if strange:
         parser.error(f"there is no {', '.join(sorted(strange))}; choose from {', '.join(BENCHMARKS)}")
     folder = asked.folder or work_folder()
-    more = {} if asked.pairs is None else {"pairs": asked.pairs}
+    more: dict[str, int] = {} if asked.pairs is None else {"pairs": asked.pairs}
     lines = []
     for name in asked.names or BENCHMARKS:
         print(f"{name} ...", file=sys.stderr, flush=True)
-        lines += BENCHMARKS[name](folder, **more)
+        sized = asked.operations is not None and name in ("loading", "waiting")
+        lines += BENCHMARKS[name](folder, **more, **({"operations": asked.operations} if sized else {}))
     print(table(lines))
     print(closing(lines))
     return int(any(line.met is False for line in lines))

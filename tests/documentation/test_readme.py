@@ -20,13 +20,13 @@ README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 def commands() -> list[tuple[str, click.Command]]:
     """Every command and subcommand with its full name."""
-    found: list[tuple[str, click.Command]] = []
-    for point in entry_points(group="gravelbook.commands"):
-        command = point.load()
-        found.append((point.name, command))
-        if isinstance(command, click.Group):
-            found += [(f"{point.name} {name}", sub) for name, sub in command.commands.items()]
-    return found
+    return [each for point in entry_points(group="gravelbook.commands") for each in below(point.name, point.load())]
+
+
+def below(name: str, command: click.Command) -> list[tuple[str, click.Command]]:
+    """A command and all of its subcommands, however deep."""
+    subs = command.commands.items() if isinstance(command, click.Group) else ()
+    return [(name, command)] + [each for sub, its in subs for each in below(f"{name} {sub}", its)]
 
 
 def test_the_first_two_blocks_set_up_and_run_the_demo_and_the_tests() -> None:
@@ -50,7 +50,8 @@ def test_every_example_line_names_a_real_command_and_real_options() -> None:
     asked = [line.split()[1:] for line in lines if line.startswith("gravelbook ")]
     assert asked
     for words in asked:
-        name = words[0] if words[0] in known and not isinstance(known[words[0]], click.Group) else " ".join(words[:2])
+        name = next(n for k in range(len(words), 0, -1) if (n := " ".join(words[:k])) in known)
+        assert not isinstance(known[name], click.Group), f"README: gravelbook {' '.join(words)} names no command"
         options = {option for parameter in known[name].params for option in parameter.opts}
         for word in words:
             if word.startswith("--"):

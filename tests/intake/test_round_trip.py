@@ -52,7 +52,9 @@ def awkward_case() -> dict[str, list[dict[str, object]]]:
     rows["observation_set"][0].update(
         temperature_c="101.3 F", platelets_g_l=0.30000000000000004, operated_on="not_done"
     )
-    rows["stone"][0].update(volume_mm3=123456.789012345, depth_mm=199.9, site_filled="pelvis; superior_major")
+    rows["stone"][0].update(
+        volume_mm3=123456.789012345, length_mm=199.9, depth_mm=199.9, site_filled="pelvis; superior_major"
+    )
     rows["equipment_item"].append({"model_code": "sheath", "serial": "=007"})
     rows["examination"].append(
         {"study_number": "0042", "examined_on": "2023-07", "modality": "kub", "not_done": "refused"}

@@ -75,9 +75,6 @@ def test_links_lead_to_rows(demo, sheet):
 UNUSUAL = {
     ("fragment", "diameter_low_mm"),
     ("fragment", "diameter_high_mm"),
-    ("equipment_model", "shaft_tenths_fr"),
-    ("equipment_model", "inner_tenths_fr"),
-    ("equipment_model", "outer_tenths_fr"),
     ("operation", "weight_kg"),
     ("operation", "operating_min"),
 }

@@ -1,11 +1,12 @@
-"""Loading a registry: ``python -m tests.benchmarks.measured.loading intake|door|verify FILE``.
+"""Loading a registry: ``python -m tests.benchmarks.measured.loading intake|door|verify FILE [DATABASE]``.
 
 intake: a workbook into an empty registry. door: all rows of a registry, read into memory first, through the write
-door into an empty one. verify: the proof of a registry.
+door into an empty one. verify: the proof of a registry. The empty registry is an SQLite file, or made in DATABASE.
 """
 
 from __future__ import annotations
 
+import os
 import sys
 import tempfile
 from pathlib import Path
@@ -34,7 +35,8 @@ def main() -> None:
             assert proof.holds, proof.summary
             return
         rows = _rows(file) if what == "door" else {}
-        with create_registry(str(Path(folder) / "gravelbook.db")) as registry:
+        os.environ["GRAVELBOOK_KEY_FILE"] = str(Path(folder) / "key")
+        with create_registry(sys.argv[3] if sys.argv[3:] else str(Path(folder) / "gravelbook.db")) as registry:
             watch = Stopwatch()
             if what == "intake":
                 count = sum(load_file(registry, file, by="benchmark").new.values())

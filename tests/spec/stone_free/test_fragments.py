@@ -30,8 +30,9 @@ def shown(*fragments: dict[str, object]) -> str:
         (mm(None), (F, U, U, U, U)),
         (mm(None, kind="dust"), (F, U, U, U, U)),
         (mm(1, kind="dust"), (F, S, S, S, S)),
-        (mm(0, 1), (F, S, S, S, S)),  # a fragment that was seen is larger than nothing
-        (mm(None, 2), (F, U, S, S, S)),  # "up to 2"
+        (mm(0, 1), (U, S, S, S, S)),  # a range that begins at nothing: at 0 neither above it nor within it
+        (mm(0, 2), (U, U, S, S, S)),  # "stone-free at 2 mm", as a log may say it without more
+        (mm(None, 2), (F, U, S, S, S)),  # a fragment was seen, "up to 2"
         (larger_than(2), (F, F, F, U, U)),  # surely above 2
         (larger_than(4), (F, F, F, F, F)),
     ],
