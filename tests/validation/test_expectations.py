@@ -112,20 +112,24 @@ def test_no_value_of_a_row_leaves_the_adapter(tester: Expectations, caplog: Any,
     assert "Calculating" not in said.err  # no progress bar
 
 
-def test_validation_opens_no_socket(monkeypatch: pytest.MonkeyPatch) -> None:
-    opened: list[Any] = []
+def test_validation_reaches_for_no_other_machine(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A library that is imported may make a socket to see whether IPv6 is there; none may look up or reach a host."""
+    reached: list[Any] = []
 
-    class Refused(socket.socket):
-        def __init__(self, *given: Any, **named: Any) -> None:
-            opened.append(given)
-            raise OSError("no network here")
+    def refuse(*given: Any, **named: Any) -> Any:
+        reached.append((given, named))
+        raise OSError("no network here")
 
-    monkeypatch.setattr(socket, "socket", Refused)
-    monkeypatch.setattr(socket, "create_connection", lambda *given, **named: opened.append(given))
+    class Deaf(socket.socket):
+        connect = connect_ex = sendto = refuse
+
+    monkeypatch.setattr(socket, "socket", Deaf)
+    for name in ("create_connection", "getaddrinfo", "gethostbyname"):
+        monkeypatch.setattr(socket, name, refuse)
     of = expected(Form.BETWEEN, low=0, high=100)
     with expectations() as fresh:
         assert fresh.judge(frame(x=WHOLE), [of])[of.rule].kept is False
-    assert opened == []
+    assert reached == []
 
 
 def test_every_table_has_a_suite_and_every_rule_its_own_name() -> None:
