@@ -10,7 +10,7 @@ from tests.benchmarks.registries import workbook_of
 from tests.benchmarks.results import Line
 
 
-def waiting(folder: Path, *, operations: int = 20_000, pairs: int = 3) -> list[Line]:
+def waiting(folder: Path, *, operations: int = 10_000, pairs: int = 3) -> list[Line]:
     """The load, its neighbour's longest wait and its usual one."""
     workbook = workbook_of(operations, folder)
     runs = [measure(ours("waiting", workbook)) for _ in range(pairs)]

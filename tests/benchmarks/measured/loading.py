@@ -39,7 +39,9 @@ def main() -> None:
         with create_registry(sys.argv[3] if sys.argv[3:] else str(Path(folder) / "gravelbook.db")) as registry:
             watch = Stopwatch()
             if what == "intake":
-                count = sum(load_file(registry, file, by="benchmark").new.values())
+                loaded = load_file(registry, file, by="benchmark")
+                assert not loaded.errors, loaded.findings
+                count = sum(loaded.new.values())
             else:
                 with registry.writing(by="benchmark") as door:
                     door.load_batch(file_hash="0" * 64, file_name=None, tables=rows)

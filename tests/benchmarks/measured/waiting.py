@@ -38,7 +38,9 @@ def main() -> None:
             assert other.stdout is not None
             other.stdout.readline()  # it has written its first row
             watch = Stopwatch()
-            count = sum(load_file(registry, workbook, by="benchmark").new.values())
+            loaded = load_file(registry, workbook, by="benchmark")
+            assert not loaded.errors, loaded.findings  # a refused file would make nobody wait
+            count = sum(loaded.new.values())
             watch.lap("load")
             end.touch()
             said = json.loads(other.communicate()[0])
