@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from registry.schema.plurals import counted
+
 if TYPE_CHECKING:
     from registry.intake.amend import Amending
     from registry.intake.load import Loaded
@@ -45,4 +47,4 @@ def amended_words(loaded: Loaded) -> str:
     if not loaded.amended:
         return ""
     by_table = ", ".join(f"{table} {count}" for table, count in loaded.amended.items())
-    return f" Changed {sum(loaded.amended.values())} rows that were there: {by_table}."
+    return f" Changed {counted(sum(loaded.amended.values()), 'row')} held before: {by_table}."

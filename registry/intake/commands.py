@@ -14,7 +14,9 @@ from registry.intake.load_kinds import check_list, list_mapping, load_list, try_
 from registry.intake.map_command import map_log
 from registry.intake.merge_commands import merge
 from registry.intake.progress import progress_shown
+from registry.intake.refusal import refusal
 from registry.intake.waiting_command import waiting
+from registry.schema.plurals import counted
 
 if TYPE_CHECKING:
     from registry.intake.good_rows import GoodRows
@@ -240,19 +242,21 @@ def _say_loaded(name: str, loaded: Loaded, output_format: str) -> None:
 
 def _said(name: str, loaded: Loaded) -> str:
     if loaded.errors:
-        return f"Nothing was loaded: {name} has {loaded.errors} errors. Mend them and load it again."
+        return refusal(name, loaded.errors)
     if loaded.seen_before:
         return f"Nothing was changed: this very file was loaded before ({name})."
     there = sum(loaded.there.values())
     if loaded.batch_id is None:
-        why = f": all {there} rows of {name} are already there" if there else ""
+        why = f": {counted(there, 'row')} of {name} already there, none new" if there else ""
         return f"Nothing was changed{why}.{waiting_words(loaded.waiting)}"
     by_table = ", ".join(f"{table} {count}" for table, count in loaded.new.items())
-    already = f" {there} rows were already there." if there else ""
+    already = f" Already there: {counted(there, 'row')}." if there else ""
     already += amended_words(loaded) + waiting_words(loaded.waiting)
     if not loaded.new:
         return f"Loaded {name} as batch {loaded.batch_id}.{already}"
-    return f"Loaded {sum(loaded.new.values())} rows of {name} as batch {loaded.batch_id}: {by_table}.{already}"
+    return (
+        f"Loaded {counted(sum(loaded.new.values()), 'row')} of {name} as batch {loaded.batch_id}: {by_table}.{already}"
+    )
 
 
 def _as_json(loaded: Loaded | GoodRows) -> str:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from registry.intake.good_rows import GoodRows
 from registry.intake.load_kinds import waiting_words
+from registry.schema.plurals import counted
 
 
 def said(name: str, good: GoodRows) -> str:
@@ -28,19 +29,15 @@ def said(name: str, good: GoodRows) -> str:
     if loaded.batch_id is None:
         first = f"No row of {name} was loaded: {there} are already there."
     else:
-        counted = f" ({_count(cases, 'operation')})" if cases else ""
+        named = f" ({counted(cases, 'operation')})" if cases else ""
         already = f"; {there} were already there" if there else ""
-        rows = _count(sum(loaded.new.values()), "row")
-        first = f"Loaded {rows}{counted} of {name} as batch {loaded.batch_id}{already}.{waiting_words(loaded.waiting)}"
+        rows = counted(sum(loaded.new.values()), "row")
+        first = f"Loaded {rows}{named} of {name} as batch {loaded.batch_id}{already}.{waiting_words(loaded.waiting)}"
     if not good.rejected:
         return f"{first} None was rejected, so no workbook of rejected rows was written."
     names = " and ".join(Path(file).name for file in good.files)
     were = "was" if good.rejected == 1 else "were"
     return (
-        f"{first} {_count(good.rejected, 'row')} of the file {were} rejected and stand{'s' * (good.rejected == 1)} in "
+        f"{first} {counted(good.rejected, 'row')} of the file {were} rejected and stand{'s' * (good.rejected == 1)} in "
         f"{names} with the reasons: mend them there and load that file in the same way, until nothing is left."
     )
-
-
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

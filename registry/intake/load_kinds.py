@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from registry.schema.plurals import counted
+
 if TYPE_CHECKING:
     from registry.intake.log_mapping import Mapping
     from registry.intake.source import Source
@@ -38,7 +40,7 @@ def check_list(location: str, source: Source, mapping: Mapping, output_format: s
     with open_registry(location) as registry:
         lines = read_lines(registry, source, mapping, found)
     if output_format == "text":
-        click.echo(f"{source.name}: {len(lines)} lines of a theatre list.")
+        click.echo(f"{source.name}: {counted(len(lines), 'line')} of a theatre list.")
     shape = {"text": output.as_text, "csv": output.as_csv, "json": output.as_json}
     click.echo(shape[output_format](found.listed()), nl=False)
     return not found.errors
@@ -78,7 +80,7 @@ def try_waiting(registry: Registry, *, by: str, output_format: str) -> None:
     if done.placed:
         left = f"; {done.left} wait on ({WAITING})" if done.left else ""
         batches = ", ".join(map(str, done.batches))
-        click.echo(f"{done.placed} rows that waited found their case (batch {batches}){left}.", err=aside)
+        click.echo(f"Found their case: {counted(done.placed, 'row')} that waited (batch {batches}){left}.", err=aside)
 
 
 def waiting_words(waiting: int) -> str:

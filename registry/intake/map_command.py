@@ -47,13 +47,14 @@ def map_log(
     from registry.intake.map_reading import proposal_for
     from registry.intake.map_table import as_json, as_table
     from registry.intake.map_writer import as_mapping
+    from registry.store.files import refuse_overwriting, write_whole
 
     if output is not None:
-        refuse_overwriting(output, overwrite=overwrite)
+        refuse_overwriting(output, overwrite=overwrite, ending=".toml", what="mapping")
     whole = proposal_for(file, sheet)
     if output is not None:
         text = as_mapping(whole, name=name or file.stem, file=file.name, mapping=output.name)
-        _save(output, text)
+        write_whole(output, text)
     click.echo(as_json(whole) if output_format == "json" else as_table(whole), nl=False)
     if output_format == "text":
         if output is None:
@@ -62,31 +63,3 @@ def map_log(
         else:
             click.echo(f"Wrote {output}. Read it and decide what is left; then:")
             click.echo(f"gravelbook intake check {shlex.quote(str(file))} --mapping {shlex.quote(str(output))}")
-
-
-def refuse_overwriting(path: Path, *, overwrite: bool) -> None:
-    """Refuse to write where something stands.
-
-    Args:
-        path: where the mapping would go.
-        overwrite: something that is there may be replaced.
-
-    Raises:
-        GravelbookError: it is there and may not be replaced, or the place cannot hold a file.
-    """
-    from registry.schema.errors import GravelbookError
-
-    if path.is_dir():
-        raise GravelbookError(f"{path} is a folder. Give the name of the mapping to write, ending in .toml.")
-    if path.suffix.lower() != ".toml":
-        raise GravelbookError(f"{path} does not end in .toml. Give such a name, so that it is seen to be a mapping.")
-    if path.exists() and not overwrite:
-        raise GravelbookError(f"{path} is there already and was left as it is. Give another name, or --overwrite.")
-    if not path.parent.is_dir():
-        raise GravelbookError(f"There is no folder {path.parent}. Make it first, or give another name.")
-
-
-def _save(path: Path, text: str) -> None:
-    from registry.intake.workbook_file import save_package
-
-    save_package(path, lambda stream: stream.write(text.encode("utf-8")))

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from registry.intake.map_proposal import Proposal
+from registry.intake.map_family import family
+from registry.intake.map_proposal import PERHAPS, Proposal
 
 
 @dataclass
@@ -47,6 +48,24 @@ class Entry:
         return whole
 
 
+def follow_siblings(proposals: list[Proposal]) -> None:
+    """Give a column that is left the field of the one that differs from it by its number alone, as what it may be."""
+    for left in proposals:
+        said = next((p for p in proposals if p.proposed and _siblings(p, left)), None)
+        if said is None or left.proposed or left.to == said.to:
+            continue
+        # Nearly all that stands in it may be on no list yet: it is for a person, but not to be taken for another field.
+        left.others = [name for name in dict.fromkeys((*left.to, *left.others)) if name not in said.to]
+        left.to, left.sureness = said.to, PERHAPS
+        left.reasons = [f"the column {' '.join(said.made.heading.text.split())} holds it"]
+        left.family = family(said.to[0], left.made.heading)
+
+
+def _siblings(one: Proposal, other: Proposal) -> bool:
+    first, second = one.made.heading, other.made.heading
+    return first.number is not None and first.pattern == second.pattern and first.number != second.number
+
+
 def put_together(proposals: list[Proposal]) -> list[Entry]:
     """Make entries, in order of the columns."""
     entries: list[Entry] = []
@@ -61,11 +80,9 @@ def put_together(proposals: list[Proposal]) -> list[Entry]:
 
 def _alike(one: Proposal, other: Proposal) -> bool:
     """Two columns differ by their number alone. Both stand in the mapping, or both are left."""
-    first, second = one.made.heading, other.made.heading
-    same = first.number is not None and first.pattern == second.pattern and first.number != second.number
     plain = ("unit", "decimal", "separator", "status", "at_mm", "below")
     return (
-        same
+        _siblings(one, other)
         and one.to == other.to
         and one.proposed == other.proposed
         and all(one.settings.get(key) == other.settings.get(key) for key in plain)

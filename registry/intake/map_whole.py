@@ -10,7 +10,7 @@ from registry.intake.log_cells import LogSheet
 from registry.intake.map_doubts import weigh_together
 from registry.intake.map_profile import Profile, profile
 from registry.intake.map_proposal import Proposal, propose
-from registry.intake.map_repeats import Entry, put_together
+from registry.intake.map_repeats import Entry, follow_siblings, put_together
 from registry.intake.map_units import unit_spellings
 from registry.intake.map_words import Heading, read_heading
 
@@ -79,6 +79,7 @@ def propose_all(sheet: LogSheet, today: date) -> WholeProposal:
             whole.marks.update(_marks(made))
             whole.columns.append(propose(made, today))
     weigh_together(whole.columns, today)
+    follow_siblings(whole.columns)
     there = {name for p in whole.columns if p.proposed for name in p.to}
     whole.wanting = {name: words for name, words in WANTED.items() if name not in there}
     if "patient.study_number" in there:

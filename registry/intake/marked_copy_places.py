@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from registry.intake.workbook_file import refuse_overwriting
 from registry.schema.errors import GravelbookError
+from registry.store.files import refuse_overwriting
 
 
 def places_beside(target: Path, files: Sequence[Path], *, overwrite: bool) -> dict[str, Path]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from registry.schema.plurals import counted
+
 
 def refusal(name: str, errors: int) -> str:
     """The sentence for a file with so many errors.
@@ -10,5 +12,5 @@ def refusal(name: str, errors: int) -> str:
         name: the file's name.
         errors: how many there are, one or more.
     """
-    what, them = ("1 error", "it") if errors == 1 else (f"{errors} errors", "them")
-    return f"Nothing was loaded: {name} has {what}. Mend {them} and load the file again."
+    them = "it" if errors == 1 else "them"
+    return f"Nothing was loaded: {name} has {counted(errors, 'error')}. Mend {them} and load the file again."

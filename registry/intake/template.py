@@ -9,12 +9,13 @@ from registry.intake.example_row import MARK, ROW_NOTE, example_row
 from registry.intake.heading_notes import heading_note
 from registry.intake.parsed_sheet import own_rules
 from registry.intake.read_me import READ_ME_LINES
-from registry.intake.workbook_file import refuse_overwriting, save_workbook
+from registry.intake.workbook_file import save_workbook
 from registry.intake.workbook_reader import LISTS, READ_ME, all_sheets
 from registry.schema.codes import CodeList
 from registry.schema.fields import Code, Day, FieldInfo, Moment, Number, Whole
 from registry.schema.sheets import Sheet
 from registry.schema.xlsx_parts import letters
+from registry.store.files import refuse_overwriting
 
 if TYPE_CHECKING:
     from openpyxl import Workbook

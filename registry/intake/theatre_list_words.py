@@ -5,8 +5,10 @@ from __future__ import annotations
 import json
 from dataclasses import asdict
 
+from registry.intake.refusal import refusal
 from registry.intake.theatre_list_file import LoadedList
 from registry.schema.lists_outcome import ListLineState
+from registry.schema.plurals import counted
 
 
 def said(name: str, loaded: LoadedList) -> str:
@@ -17,14 +19,14 @@ def said(name: str, loaded: LoadedList) -> str:
         loaded: what became of it.
     """
     if loaded.errors:
-        return f"Nothing was loaded: {name} has {loaded.errors} errors. Mend them and load it again."
+        return refusal(name, loaded.errors)
     if loaded.seen_before:
         return f"Nothing was changed: this very file was loaded before ({name})."
     same = loaded.lines - loaded.new - loaded.updated
     states = loaded.states
     parts = [
-        f"Loaded the theatre list {name} as batch {loaded.batch_id}: {loaded.lines} lines, of which {loaded.new} are "
-        f"new, {loaded.updated} changed and {same} as before.",
+        f"Loaded the theatre list {name} as batch {loaded.batch_id}: {counted(loaded.lines, 'line')}, of which "
+        f"{loaded.new} new, {loaded.updated} changed and {same} as before.",
         f"Of all lines of these days {states[ListLineState.MATCHED]} are matched to an operation, "
         f"{states[ListLineState.CANCELLED]} cancelled, {states[ListLineState.NOT_STONE]} not a stone case and "
         f"{states[ListLineState.OPEN]} left.",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from registry.command_options import by_option, format_option, person, registry_option
+from registry.schema.plurals import counted
 
 
 @click.command()
@@ -36,7 +37,7 @@ def waiting(
             click.echo(f"Row {dropped} was dropped.", err=aside)
         if again:
             done = try_again(registry, by=person(by), asked=True)
-            click.echo(f"{done.placed} rows found their case, {done.left} wait on.", err=aside)
+            click.echo(f"Found their case: {counted(done.placed, 'row')}; still waiting: {done.left}.", err=aside)
         found = waiting_list.list_waiting(registry)
     shape = {"text": waiting_list.as_text, "csv": waiting_list.as_csv, "json": waiting_list.as_json}
     click.echo(shape[output_format](found), nl=False)

@@ -23,22 +23,6 @@ _STAMP = re.compile(rb"(<dcterms:(?:created|modified)[^>]*>)[^<]*(</dcterms)")
 _STAMP_TEXT = rb"\g<1>2000-01-01T00:00:00Z\g<2>"
 
 
-def refuse_overwriting(path: Path, *, overwrite: bool) -> None:
-    """Refuse to write where something stands.
-
-    Raises:
-        GravelbookError: the file is there and ``overwrite`` is not set, or the place cannot hold a file.
-    """
-    if path.is_dir():
-        raise GravelbookError(f"{path} is a folder. Give the name of the workbook to write, ending in .xlsx.")
-    if path.suffix.lower() != ".xlsx":
-        raise GravelbookError(f"{path} does not end in .xlsx, so a spreadsheet would not open it. Give such a name.")
-    if path.exists() and not overwrite:
-        raise GravelbookError(f"{path} is there already and was left as it is. Give another name, or --overwrite.")
-    if not path.parent.is_dir():
-        raise GravelbookError(f"There is no folder {path.parent}. Make it first, or give another name.")
-
-
 def save_workbook(workbook: Workbook, path: Path) -> None:
     """Save a workbook; see ``save_package``."""
     made = io.BytesIO()

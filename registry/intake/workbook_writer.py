@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING, Any
 
 from registry.intake.read_me import READ_ME_LINES
 from registry.intake.registry_rows import RegistryRows
-from registry.intake.workbook_file import refuse_overwriting, save_package
+from registry.intake.workbook_file import save_package
 from registry.intake.workbook_reader import READ_ME
 from registry.schema.sheets import Sheet, sheets
 from registry.schema.xlsx_parts import write_sheets
+from registry.store.files import refuse_overwriting
 
 if TYPE_CHECKING:
     from registry.store.registry import Registry

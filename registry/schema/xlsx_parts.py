@@ -9,7 +9,7 @@ part 1, SpreadsheetML.
 from __future__ import annotations
 
 import zipfile
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from datetime import date, datetime
 from functools import cache, lru_cache
 from itertools import islice
@@ -25,8 +25,8 @@ _DATE_STYLE = 1
 _ROWS_AT_ONCE = 2000
 _SHORT = 60  # longer texts are hardly ever written twice
 _PRESERVED = ' xml:space="preserve"'
-_HEAD = '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n'
-_MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
+HEAD = '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n'
+MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 _OFFICE = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
 _PACKAGE = "http://schemas.openxmlformats.org/package/2006"
 _TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml"
@@ -34,9 +34,10 @@ _FROZEN = (
     '<sheetViews><sheetView workbookViewId="0"><pane ySplit="1" topLeftCell="A2" activePane="bottomLeft" '
     'state="frozen"/></sheetView></sheetViews>'
 )
+_DATES = "DATES"
 _STYLES = (
-    f'{_HEAD}<styleSheet xmlns="{_MAIN}"><numFmts count="1">'
-    '<numFmt numFmtId="164" formatCode="yyyy\\-mm\\-dd"/></numFmts>'
+    f'{HEAD}<styleSheet xmlns="{MAIN}"><numFmts count="1">'
+    '<numFmt numFmtId="164" formatCode="DATES"/></numFmts>'
     '<fonts count="1"><font><sz val="11"/></font></fonts>'
     '<fills count="2"><fill><patternFill patternType="none"/></fill><fill><patternFill patternType="gray125"/></fill>'
     '</fills><borders count="1"><border><left/><right/><top/><bottom/><diagonal/></border></borders>'
@@ -67,15 +68,15 @@ def write_sheets(stream: IO[bytes], pages: Iterable[tuple[str, Iterable[Cells]]]
     with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as package:
         for number, (title, rows) in enumerate(pages, start=1):
             titles.append(title)
-            with package.open(_entry(f"xl/worksheets/sheet{number}.xml"), "w", force_zip64=True) as part:
-                part.write(f'{_HEAD}<worksheet xmlns="{_MAIN}">{_FROZEN if frozen else ""}<sheetData>'.encode())
+            with package.open(entry(f"xl/worksheets/sheet{number}.xml"), "w", force_zip64=True) as part:
+                part.write(f'{HEAD}<worksheet xmlns="{MAIN}">{_FROZEN if frozen else ""}<sheetData>'.encode())
                 lines = (_line(at, cells) for at, cells in enumerate(rows, start=1))
                 while piece := list(islice(lines, _ROWS_AT_ONCE)):
                     part.write("".join(piece).encode())
                     written += len(piece)
                 part.write(b"</sheetData></worksheet>")
-        for name, content in _frame(titles).items():
-            package.writestr(_entry(name), content.encode(), zipfile.ZIP_DEFLATED, compresslevel=1)
+        for name, content in frame(titles).items():
+            package.writestr(entry(name), content.encode(), zipfile.ZIP_DEFLATED, compresslevel=1)
     return written
 
 
@@ -90,10 +91,11 @@ def letters(number: int) -> str:
     return name
 
 
-def _entry(name: str) -> zipfile.ZipInfo:
-    entry = zipfile.ZipInfo(name, _STILL)
-    entry.compress_type = zipfile.ZIP_DEFLATED
-    return entry
+def entry(name: str) -> zipfile.ZipInfo:
+    """An entry of a package, without the hour at which it is made."""
+    made = zipfile.ZipInfo(name, _STILL)
+    made.compress_type = zipfile.ZIP_DEFLATED
+    return made
 
 
 def _line(number: int, cells: Cells) -> str:
@@ -119,8 +121,17 @@ def _text(text: str) -> str:
 _short = lru_cache(maxsize=50_000)(_text)
 
 
-def _frame(titles: list[str]) -> dict[str, str]:
-    """The parts of the package that hold the sheets together."""
+def frame(
+    titles: Sequence[str], *, hidden: Collection[str] = (), epoch_1904: bool = False, dates: str = "yyyy\\-mm\\-dd"
+) -> dict[str, str]:
+    """The parts of the package that hold the sheets together, by name.
+
+    Args:
+        titles: the titles of the sheets, in order.
+        hidden: those that are hidden.
+        epoch_1904: days are counted from 1 January 1904.
+        dates: the format of the cells of style 1.
+    """
     numbers = range(1, len(titles) + 1)
     pages = "".join(
         f'<Override PartName="/xl/worksheets/sheet{n}.xml" ContentType="{_TYPE}.worksheet+xml"/>' for n in numbers
@@ -128,29 +139,32 @@ def _frame(titles: list[str]) -> dict[str, str]:
     links = "".join(
         f'<Relationship Id="rId{n}" Type="{_OFFICE}/worksheet" Target="worksheets/sheet{n}.xml"/>' for n in numbers
     )
+    state = dict.fromkeys(hidden, ' state="hidden"')
     listed = "".join(
-        f'<sheet name={quoteattr(t)} sheetId="{n}" r:id="rId{n}"/>' for n, t in zip(numbers, titles, strict=True)
+        f'<sheet name={quoteattr(t)} sheetId="{n}"{state.get(t, "")} r:id="rId{n}"/>'
+        for n, t in zip(numbers, titles, strict=True)
     )
+    epoch = '<workbookPr date1904="1"/>' if epoch_1904 else ""
     styles = len(titles) + 1
     return {
         "[Content_Types].xml": (
-            f'{_HEAD}<Types xmlns="{_PACKAGE}/content-types"><Default Extension="rels" '
+            f'{HEAD}<Types xmlns="{_PACKAGE}/content-types"><Default Extension="rels" '
             'ContentType="application/vnd.openxmlformats-package.relationships+xml"/>'
             '<Default Extension="xml" ContentType="application/xml"/>'
             f'<Override PartName="/xl/workbook.xml" ContentType="{_TYPE}.sheet.main+xml"/>{pages}'
             f'<Override PartName="/xl/styles.xml" ContentType="{_TYPE}.styles+xml"/></Types>'
         ),
         "_rels/.rels": (
-            f'{_HEAD}<Relationships xmlns="{_PACKAGE}/relationships"><Relationship Id="rId1" '
+            f'{HEAD}<Relationships xmlns="{_PACKAGE}/relationships"><Relationship Id="rId1" '
             f'Type="{_OFFICE}/officeDocument" Target="xl/workbook.xml"/></Relationships>'
         ),
         "xl/workbook.xml": (
-            f'{_HEAD}<workbook xmlns="{_MAIN}" xmlns:r="{_OFFICE}"><bookViews><workbookView/></bookViews>'
+            f'{HEAD}<workbook xmlns="{MAIN}" xmlns:r="{_OFFICE}">{epoch}<bookViews><workbookView/></bookViews>'
             f"<sheets>{listed}</sheets></workbook>"
         ),
         "xl/_rels/workbook.xml.rels": (
-            f'{_HEAD}<Relationships xmlns="{_PACKAGE}/relationships">{links}<Relationship Id="rId{styles}" '
+            f'{HEAD}<Relationships xmlns="{_PACKAGE}/relationships">{links}<Relationship Id="rId{styles}" '
             f'Type="{_OFFICE}/styles" Target="styles.xml"/></Relationships>'
         ),
-        "xl/styles.xml": _STYLES,
+        "xl/styles.xml": _STYLES.replace(_DATES, dates),
     }

@@ -11,6 +11,28 @@ from pathlib import Path
 from registry.schema.errors import GravelbookError
 
 
+def refuse_overwriting(path: Path, *, overwrite: bool, ending: str = ".xlsx", what: str = "workbook") -> None:
+    """Refuse to write where something stands.
+
+    Args:
+        path: where the file would go.
+        overwrite: a file that is there may be replaced.
+        ending: how the file's name has to end.
+        what: what the file is called.
+
+    Raises:
+        GravelbookError: it is there and may not be replaced, or the place cannot hold such a file.
+    """
+    if path.is_dir():
+        raise GravelbookError(f"{path} is a folder. Give the name of the {what} to write, ending in {ending}.")
+    if path.suffix.lower() != ending:
+        raise GravelbookError(f"{path} does not end in {ending}, as a {what} has to. Give such a name.")
+    if path.exists() and not overwrite:
+        raise GravelbookError(f"{path} is there already and was left as it is. Give another name, or --overwrite.")
+    if not path.parent.is_dir():
+        raise GravelbookError(f"There is no folder {path.parent}. Make it first, or give another name.")
+
+
 @contextmanager
 def whole_file(target: Path) -> Iterator[Path]:
     """A temporary path to write to; it takes the target's name when the block ends well, else it is removed.

@@ -35,6 +35,7 @@ def check(
 
     Leaves with status 1 when something is impossible, when a rule could not run, or when there was nothing to judge.
     """
+    from registry.store.files import write_whole
     from registry.store.registry import open_registry
     from registry.validation import quality_output
     from registry.validation.findings import Severity
@@ -47,7 +48,8 @@ def check(
     shape = {"text": quality_output.as_text, "csv": quality_output.as_csv, "json": quality_output.as_json}
     click.echo(shape[output_format](results), nl=False)
     if cases is not None:
-        _write(cases, quality_output.cases_csv(results))
+        write_whole(cases, quality_output.cases_csv(results))
+        click.echo(f"Wrote the cases to {cases}.", err=True)
     if record:
         click.echo(f"Recorded what {recorded} rules found today.", err=True)
     wrong = quality_output.broken_cases(results, Severity.ERROR)
@@ -57,15 +59,3 @@ def check(
 
 def _say(words: str) -> None:
     click.echo(f"Checking {words}", err=True)
-
-
-def _write(file: Path, text: str) -> None:
-    from registry.schema.errors import GravelbookError
-
-    try:
-        file.write_text(text, encoding="utf-8")
-    except OSError as fault:
-        raise GravelbookError(
-            f"The file of cases {file} cannot be written: {fault.strerror}. Choose another place."
-        ) from fault
-    click.echo(f"Wrote the cases to {file}.", err=True)

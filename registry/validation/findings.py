@@ -11,6 +11,8 @@ from dataclasses import asdict, dataclass
 from enum import StrEnum
 from typing import Any
 
+from registry.schema.plurals import counted
+
 
 class Severity(StrEnum):
     """How a finding counts."""
@@ -160,8 +162,7 @@ def as_json(findings: Sequence[Finding]) -> str:
 def summary(findings: Sequence[Finding]) -> str:
     """How many there are of each severity, in a line."""
     counts = Counter(found.severity for found in findings)
-    words = {Severity.ERROR: "errors", Severity.QUESTION: "questions", Severity.NOTE: "notes"}
-    return ", ".join(f"{counts[s]} {words[s] if counts[s] != 1 else s.value}" for s in Severity)
+    return ", ".join(counted(counts[s], s.value) for s in Severity)
 
 
 def shortened(text: str, longest: int = 40) -> str:

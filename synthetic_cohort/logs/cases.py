@@ -39,7 +39,6 @@ class Case:
     complication: Row = field(default_factory=dict)
     culture: Row = field(default_factory=dict)
     blood: Row = field(default_factory=dict)
-    first_of_operation: bool = True
 
     @property
     def number(self) -> str:
@@ -104,8 +103,6 @@ def cases(rows: Rows, *, drainage: bool = True) -> list[Case]:
         if removal and not (side.get("stage_number") and courses[unit]):
             courses[unit] += 1
         case = _case(sheets, side, courses[unit] if removal else None, next_on[number])
-        before = found[-1] if found else None
-        case.first_of_operation = before is None or (before.number, before.on) != (case.number, case.on)
         if removal or drainage:
             found.append(case)
     return found

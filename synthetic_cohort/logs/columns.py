@@ -124,3 +124,22 @@ def number(places: int = 0, step: str = "1", *, comma: bool = False, typed: bool
 def hours(value: Any) -> Shown | None:
     """Minutes as hours and minutes: 1:05."""
     return f"{int(value) // 60}:{int(value) % 60:02d}", float(value)
+
+
+def procedure(techniques: Mapping[str, Any], drained: Any) -> Callable[[Case], Cell]:
+    """The cell that names what was done; a drainage is a procedure too, and says what the operation was for.
+
+    Args:
+        techniques: the log's word or number for each technique.
+        drained: the same for a drainage.
+    """
+
+    def cell(case: Case) -> Cell:
+        aim = "drainage" if case.course is None else "stone_removal"
+        made = [carried(case, "operation.purpose", aim), carried(case, "treated_side.intent", aim)]
+        technique = case.side.get("technique")
+        if technique and case.course is not None:
+            made.append(carried(case, "treated_side.technique", technique))
+        return Cell(drained if case.course is None else techniques[str(technique)], tuple(made))
+
+    return cell

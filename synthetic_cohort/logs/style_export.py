@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from synthetic_cohort.logs.cases import Case
-from synthetic_cohort.logs.columns import Column, Show, number, text
+from synthetic_cohort.logs.columns import Column, Show, number, procedure, text
 from synthetic_cohort.logs.grid import Cell
 from synthetic_cohort.logs.keys import carried
 from synthetic_cohort.logs.style import Style, Table
@@ -58,16 +58,6 @@ def _names_operation(case: Case) -> Cell:
     return Cell(named.value, named.carries[:1])
 
 
-def _procedure(case: Case) -> Cell:
-    drained = case.course is None
-    aim = "drainage" if drained else "stone_removal"
-    made = [carried(case, "operation.purpose", aim), carried(case, "treated_side.intent", aim)]
-    technique = case.side.get("technique")
-    if technique and not drained:
-        made.append(carried(case, "treated_side.technique", technique))
-    return Cell(_DRAINED if drained else _TECHNIQUE[str(technique)], tuple(made))
-
-
 def _stone(n: int) -> tuple[Column, ...]:
     at, head = f"stones.{n - 1}.", f"FINDING_GROUP[{n}].CALCULUS."
     return (
@@ -108,7 +98,7 @@ _CASES = (
     Column("PROCEDURE_EVENT.PERFORMER[PRIMARY].STAFF_CODE", "operation.operator", ("operation_operator.operator",),
            text, vital=True),
     Column("PROCEDURE_EVENT.LATERALITY_CODE (1=L; 2=R)", "side.unit", ("renal_unit.unit",), _SIDE, vital=True),
-    Column("PROCEDURE_EVENT.PROCEDURE_TYPE_CODE", cell=_procedure, vital=True),
+    Column("PROCEDURE_EVENT.PROCEDURE_TYPE_CODE", cell=procedure(_TECHNIQUE, _DRAINED), vital=True),
     Column("PROCEDURE_EVENT.STAGE_SEQUENCE_NUM", "side.stage_number", ("treated_side.stage_number",), _WHOLE,
            vital=True),
     Column("PROCEDURE_EVENT.DURATION_VALUE_NUM (unit: min)", "operation.operating_min", ("operation.operating_min",),

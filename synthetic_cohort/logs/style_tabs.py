@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from synthetic_cohort.logs.cases import Case
-from synthetic_cohort.logs.columns import Column, day, hours, number, text, words
+from synthetic_cohort.logs.columns import Column, day, hours, number, procedure, text, words
 from synthetic_cohort.logs.grid import Cell
 from synthetic_cohort.logs.keys import carried
 from synthetic_cohort.logs.style import Style, Table
@@ -29,17 +29,6 @@ def _name(case: Case) -> Cell:
     family, given = case.patient["family_name"], case.patient["given_names"]
     made = (carried(case, "patient_identity.family_name", family), carried(case, "patient_identity.given_names", given))
     return Cell(f"{family}, {given}", made)
-
-
-def _procedure(case: Case) -> Cell:
-    """The procedure; a drainage is one too, and says what the operation was for."""
-    drained = case.course is None
-    aim = "drainage" if drained else "stone_removal"
-    made = [carried(case, "operation.purpose", aim), carried(case, "treated_side.intent", aim)]
-    technique = case.side.get("technique")
-    if technique and not drained:
-        made.append(carried(case, "treated_side.technique", technique))
-    return Cell("DJ" if drained else _TECHNIQUES[str(technique)], tuple(made))
 
 
 def _sheath(case: Case) -> Cell:
@@ -84,7 +73,7 @@ _OPERATIONS = (
     Column("Wt (lb)", "operation.weight_kg", ("operation.weight_kg",), number(0, "0.45359237"), unit="lb"),
     Column("ASA", "operation.asa_class", ("operation.asa_class",), text),
     Column("L/R", "side.unit", ("renal_unit.unit",), _SIDES, vital=True),
-    Column("Proc", cell=_procedure, vital=True),
+    Column("Proc", cell=procedure(_TECHNIQUES, "DJ"), vital=True),
     Column("Stg", "side.stage_number", ("treated_side.stage_number",), number(), vital=True),
     Column("Dur (h:mm)", "operation.operating_min", ("operation.operating_min",), hours),
     *_stone(1),

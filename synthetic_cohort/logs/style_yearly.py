@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from synthetic_cohort.logs.cases import Case
-from synthetic_cohort.logs.columns import Column, number, real_day, text, words
+from synthetic_cohort.logs.columns import Column, number, procedure, real_day, text, words
 from synthetic_cohort.logs.grid import Carried, Cell
 from synthetic_cohort.logs.keys import carried
 from synthetic_cohort.logs.style import Style, Table
@@ -26,16 +26,6 @@ _EVENTS = {
 }  # fmt: skip
 _WHOLE = number(typed=True)
 _TENTH = number(1, typed=True)
-
-
-def _procedure(case: Case) -> Cell:
-    drained = case.course is None
-    aim = "drainage" if drained else "stone_removal"
-    made = [carried(case, "operation.purpose", aim), carried(case, "treated_side.intent", aim)]
-    technique = case.side.get("technique")
-    if technique and not drained:
-        made.append(carried(case, "treated_side.technique", technique))
-    return Cell("Stent only" if drained else _TECHNIQUES[str(technique)], tuple(made))
 
 
 def _size(n: int) -> Column:
@@ -144,7 +134,7 @@ _COLUMNS = (
     Column("Weight", "operation.weight_kg", ("operation.weight_kg",), _TENTH, unit="kg"),
     Column("BMI"),
     Column("Side", "side.unit", ("renal_unit.unit",), words({"left": "Left", "right": "Right"}), vital=True),
-    Column("Operation", cell=_procedure, vital=True),
+    Column("Operation", cell=procedure(_TECHNIQUES, "Stent only"), vital=True),
     Column("Stage", "side.stage_number", ("treated_side.stage_number",), _WHOLE, vital=True),
     Column("Minutes", "operation.operating_min", ("operation.operating_min",), _WHOLE, unit="min"),
     *_stone(1),

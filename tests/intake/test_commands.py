@@ -38,7 +38,7 @@ def test_template_check_load_and_write(registry: Registry, tmp_path: Path) -> No
     written = run(registry, "write", str(tmp_path / "w.xlsx"))
     assert written.exit_code == 0
     again = run(registry, "load", str(tmp_path / "w.xlsx"))
-    assert "Nothing was changed: all" in again.stdout
+    assert "already there, none new." in again.stdout
 
 
 @pytest.mark.parametrize("output_format", ["text", "csv", "json"])

@@ -6,6 +6,7 @@ import datetime as dt
 import re
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner
@@ -23,6 +24,7 @@ from registry.validation.quality_report.timeliness import timeliness
 
 MARCH, APRIL = dt.date(2024, 3, 4), dt.date(2024, 4, 8)
 ON = dt.date(2024, 12, 31)
+ASKED: dict[str, Any] = {"window": (14, 90), "review_days": 30, "first": "2024-03", "last": "2024-04"}
 
 
 @pytest.fixture
@@ -92,7 +94,7 @@ def test_a_patient_counts_in_the_month_of_the_first_operation(filled: Registry) 
 
 def test_scans_count_from_day_14_to_day_90_and_reviews_from_day_30(filled: Registry) -> None:
     with picture_of(filled) as picture:
-        march, april = follow_up(picture, as_of="2024-12-31", window=(14, 90), first="2024-03", last="2024-04")
+        march, april = follow_up(picture, as_of="2024-12-31", **ASKED)
     assert (march.sides, march.scanned, march.by_modality) == (3, 2, {"ct": 1, "ultrasound": 1})
     assert (march.operations, march.reviewed) == (3, 1)
     assert (april.sides, april.scanned, april.reviewed) == (1, 0, 0)
@@ -101,7 +103,7 @@ def test_scans_count_from_day_14_to_day_90_and_reviews_from_day_30(filled: Regis
 def test_a_window_that_is_still_open_does_not_count(filled: Registry) -> None:
     last_open_day = (MARCH + dt.timedelta(days=89)).isoformat()
     with picture_of(filled) as picture:
-        found = follow_up(picture, as_of=last_open_day, window=(14, 90), first="2024-03", last="2024-04")
+        found = follow_up(picture, as_of=last_open_day, **ASKED)
     assert [m.sides for m in found] == [0, 0]
 
 

@@ -9,6 +9,7 @@ import json
 from collections.abc import Collection, Sequence
 from dataclasses import asdict
 
+from registry.schema.plurals import counted
 from registry.validation.due.item import HEADINGS, DueItem, Way, What
 
 LATE_SHOWN = 15
@@ -82,5 +83,5 @@ def _table(items: Sequence[DueItem]) -> list[str]:
 def _timing(days: int) -> str:
     if days == 0:
         return "today"
-    number = f"{abs(days)} day" + ("" if abs(days) == 1 else "s")
+    number = counted(abs(days), "day")
     return f"{number} overdue" if days > 0 else f"in {number}"

@@ -1,4 +1,4 @@
-"""How far the later course is known: who was scanned in the window, by what, and who was reviewed after 30 days."""
+"""How far the later course is known: who was scanned in the window, by what, and who was reviewed."""
 
 from __future__ import annotations
 
@@ -18,8 +18,8 @@ class FollowUp:
         sides: treated sides on which stone removal was intended, started, in patients alive when their window closed.
         scanned: of these, sides with a reading in the window.
         by_modality: scanned sides by the best examination they had.
-        operations: operations whose day 30 has passed, of patients alive then.
-        reviewed: of these, operations with a contact or review on or after day 30.
+        operations: operations whose day of review has passed, of patients alive then.
+        reviewed: of these, operations with a contact or review on or after it.
     """
 
     month: str
@@ -48,16 +48,16 @@ GROUP BY ALL
 """
 _REVIEWS = """
 SELECT strftime(o.operated_on, '%Y-%m') AS month, count(*), count(*) FILTER (WHERE EXISTS (
-    SELECT 1 FROM contact c WHERE c.patient_id = o.patient_id AND c.contacted_on >= o.operated_on + 30))
+    SELECT 1 FROM contact c WHERE c.patient_id = o.patient_id AND c.contacted_on >= o.operated_on + $review::INT))
 FROM operation o JOIN patient p ON p.id = o.patient_id
-WHERE o.operated_on + 30 <= $as_of::DATE AND (p.died_on IS NULL OR p.died_on > o.operated_on + 30)
+WHERE o.operated_on + $review::INT <= $as_of::DATE AND (p.died_on IS NULL OR p.died_on > o.operated_on + $review::INT)
   AND o.purpose = 'stone_removal' AND strftime(o.operated_on, '%Y-%m') BETWEEN $first AND $last
 GROUP BY month
 """
 
 
 def follow_up(
-    picture: duckdb.DuckDBPyConnection, *, as_of: str, window: tuple[int, int], first: str, last: str
+    picture: duckdb.DuckDBPyConnection, *, as_of: str, window: tuple[int, int], review_days: int, first: str, last: str
 ) -> list[FollowUp]:
     """Count scans in the window and reviews, by month of operation.
 
@@ -65,11 +65,12 @@ def follow_up(
         picture: the registry's tables.
         as_of: the day on which it is asked, as ``2024-06-30``; windows that are still open do not count.
         window: first and last day after the operation, inclusive.
+        review_days: from which day after the operation a contact or review settles its course.
         first: first month, as ``2024-01``.
         last: last month, inclusive.
     """
     opens, closes = window
-    given = {"as_of": as_of, "open": opens, "close": closes, "first": first, "last": last}
+    given = {"as_of": as_of, "open": opens, "close": closes, "review": review_days, "first": first, "last": last}
 
     def run(sql: str) -> duckdb.DuckDBPyConnection:
         return picture.execute(sql, {name: value for name, value in given.items() if f"${name}" in sql})

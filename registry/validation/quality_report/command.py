@@ -26,14 +26,12 @@ def report(file: Path, location: str, on: dt.datetime | None, months: int, overw
 
     Trends are of the days on which 'gravelbook quality check --record' was run.
     """
-    from registry.schema.errors import GravelbookError
-    from registry.store.files import write_whole
+    from registry.store.files import refuse_overwriting, write_whole
     from registry.store.registry import open_registry
     from registry.validation.quality_report.gather import gather
     from registry.validation.quality_report.page import report_page
 
-    if file.exists() and not overwrite:
-        raise GravelbookError(f"{file} is there already and was left as it is. Give another name, or --overwrite.")
+    refuse_overwriting(file, overwrite=overwrite, ending=".html", what="report")
     with open_registry(location) as registry:
         found = gather(registry, on=on.date() if on is not None else dt.date.today(), months=months)
     write_whole(file, report_page(found))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections import Counter
 from collections.abc import Sequence
+from functools import partial
 from typing import TYPE_CHECKING
 
 from sqlalchemy import select
@@ -40,6 +41,9 @@ _STATES = {
     State.COULD_NOT_RUN: "could_not_run",
 }
 _UNASKED = "nobody yet"
+_NOTHING = (
+    "The registry holds no operation, so there is nothing to report on. Load a file first: gravelbook intake load FILE."
+)
 
 
 def gather(registry: Registry, *, on: dt.date, months: int = MONTHS) -> Report:
@@ -57,27 +61,25 @@ def gather(registry: Registry, *, on: dt.date, months: int = MONTHS) -> Report:
     items = due(registry, on=on)
     questions = listed(registry, today=on)
     first, last = _months_back(on, months - 1), f"{on:%Y-%m}"
-    unit, window = _unit(registry, on)
+    unit, window, review = _unit(registry, on)
     with picture_of(registry) as picture:
         counts = {name: _count(picture, table) for name, table in COUNTED.items()}
         if not counts["operations"]:
-            raise GravelbookError(
-                "The registry holds no operation, so there is nothing to report on. Load a file first: "
-                "gravelbook intake load FILE."
-            )
+            raise GravelbookError(_NOTHING)
         before = _months_back(on, 2 * months - 1), _months_back(on, months)
-        day = on.isoformat()
+        known = partial(follow_up, picture, as_of=on.isoformat(), window=window, review_days=review)
         return Report(
             unit=unit,
             on=on,
             first=first,
             last=last,
             window=window,
+            review_days=review,
             counts=counts,
             to_do=tuple(_to_do(items, results, questions)),
             completeness=tuple(completeness(picture, first=first, last=last)),
-            follow_up=tuple(follow_up(picture, as_of=day, window=window, first=first, last=last)),
-            follow_up_before=tuple(follow_up(picture, as_of=day, window=window, first=before[0], last=before[1])),
+            follow_up=tuple(known(first=first, last=last)),
+            follow_up_before=tuple(known(first=before[0], last=before[1])),
             timeliness=tuple(timeliness(picture, first=first, last=last)),
             rules=tuple(_rules(picture, results)),
             questions=tuple(_questions(questions)),
@@ -90,19 +92,17 @@ def _months_back(day: dt.date, months: int) -> str:
     return f"{whole // 12:04d}-{whole % 12 + 1:02d}"
 
 
-def _unit(registry: Registry, on: dt.date) -> tuple[str, tuple[int, int]]:
-    """The units' names, and the window of the first: it stands in the report's words."""
+def _unit(registry: Registry, on: dt.date) -> tuple[str, tuple[int, int], int]:
+    """The units' names, and the first one's window and day of review: they stand in the report's words."""
     site = metadata.tables["site"].c
     with registry.reading() as connection:
         rows = connection.execute(select(site.id, site.code, site.name).order_by(site.code)).all()
         settings = UnitSettings(connection, on)
         if not rows:
-            return "no unit yet", (14, 90)
-        window = (
-            settings.days(rows[0].id, "follow_up_scan_from_days"),
-            settings.days(rows[0].id, "follow_up_scan_to_days"),
-        )
-    return " and ".join(row.name or row.code for row in rows), window
+            raise GravelbookError(_NOTHING)
+        days = [settings.days(rows[0].id, f"follow_up_scan_{end}_days") for end in ("from", "to")]
+        review = settings.days(rows[0].id, "review_days")
+    return " and ".join(row.name or row.code for row in rows), (days[0], days[1]), review
 
 
 def _count(picture: duckdb.DuckDBPyConnection, table: str) -> int:

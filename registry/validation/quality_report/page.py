@@ -81,7 +81,7 @@ def _facts(report: Report) -> list[dict[str, str]]:
         },
         {
             "value": _with_percent(reviewed, operations),
-            "what": "of operations were reviewed after day 30",
+            "what": f"of operations were reviewed on day {report.review_days} or later",
             "detail": f"{reviewed:,} of {operations:,}",
         },
         {

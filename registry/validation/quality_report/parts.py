@@ -54,6 +54,7 @@ class Report:
     first: str
     last: str
     window: tuple[int, int]
+    review_days: int
     counts: dict[str, int]
     to_do: tuple[ToDo, ...]
     completeness: tuple[FieldCompleteness, ...]

@@ -8,6 +8,7 @@ import json
 import textwrap
 from collections.abc import Sequence
 
+from registry.schema.plurals import counted
 from registry.validation.questions.listing import ListedQuestion
 
 COLUMNS = (
@@ -23,14 +24,13 @@ def as_text(questions: Sequence[ListedQuestion]) -> str:
     lines = []
     for each in questions:
         case = " ".join(filter(None, (each.site, each.study_number, str(each.on or "")))) or "no case"
-        days = f"{each.age_days} day{'' if each.age_days == 1 else 's'}"
+        days = counted(each.age_days, "day")
         owner = f"asked of {each.owner}" if each.owner else "asked of nobody yet"
         lines.append(f"{each.id}  {case}  {each.rule}  {owner}, {days}, {each.state.label.lower()}")
         said = [each.sentence or each.own_wording or "(the wording cannot be read any more)"]
         said += [f"{each.state.label} ({each.answered_by}): {each.answer}"] if each.answer else []
         lines += [textwrap.indent(textwrap.fill(text, 94), "    ") for text in said]
-    number = f"{len(questions)} question{'' if len(questions) == 1 else 's'}"
-    return "\n".join([*lines, number]) + "\n"
+    return "\n".join([*lines, counted(len(questions), "question")]) + "\n"
 
 
 def as_csv(questions: Sequence[ListedQuestion]) -> str:

@@ -32,7 +32,7 @@ def test_a_list_is_kept_line_by_line_and_matched(unit: Unit, location: str) -> N
     unit.side(10, unit.patient("H-1"))
     answered = load(unit, location, LIST, "week1.csv")
     assert answered.status == 0, answered.err
-    assert "4 lines, of which 4 are new, 0 changed and 0 as before." in answered.out
+    assert "4 lines, of which 4 new, 0 changed and 0 as before." in answered.out
     assert "1 are matched to an operation, 1 cancelled, 0 not a stone case and 2 left." in answered.out
     assert [row["state"] for row in unit.rows("theatre_list_line")] == ["matched", "open", "cancelled", "open"]
     assert (unit.only("batch")["source"], unit.rows("theatre_list_line")[0]["listed_on"]) == ("theatre list", day(10))
@@ -45,7 +45,7 @@ def test_a_later_version_updates_the_lines_that_changed(unit: Unit, location: st
     load(unit, location, LIST, "week1.csv")
     later = [HEADINGS, [*LIST[1][:3], "cancelled"], LIST[2], LIST[3], ["12.01.2024", "H-4", "FURS right", ""]]
     answered = load(unit, location, later, "week2.csv")
-    assert "4 lines, of which 1 are new, 1 changed and 2 as before." in answered.out
+    assert "4 lines, of which 1 new, 1 changed and 2 as before." in answered.out
     assert "0 are matched to an operation, 2 cancelled, 0 not a stone case and 3 left." in answered.out
     assert "1 lines of these days are not on the list any more" in answered.out
 

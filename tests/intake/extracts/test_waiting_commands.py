@@ -59,19 +59,19 @@ def test_a_load_of_anything_tries_the_rows_again(shop: tuple[str, Path]) -> None
     location, folder = shop
     log = write_rows(folder / "log.csv", [HEADINGS, ["H-1", "03.05.2024", "L"]])
     answered = load(location, log, write_mapping(folder, HEAD))
-    assert "1 rows that waited found their case (batch 3); 1 wait on (gravelbook intake waiting)." in answered.out
+    assert "Found their case: 1 row that waited (batch 3); 1 wait on (gravelbook intake waiting)." in answered.out
     assert len(listed(location)) == 1
     last = write_rows(folder / "log2.csv", [HEADINGS, ["H-2", "04.05.2024", "L"]])
     answered = load(location, last, write_mapping(folder, HEAD), "--format", "json")
     assert json.loads(answered.out)["new"]["operation"] == 1  # the sentence is not in the way
-    assert "found their case" in answered.err
+    assert "Found their case: 1 row that waited" in answered.err
     assert waiting(location).out == "No row waits.\n"
 
 
 def test_a_person_tries_again_and_drops(shop: tuple[str, Path]) -> None:
     location, folder = shop
     answered = waiting(location, "--try-again")
-    assert answered.out.startswith("0 rows found their case, 2 wait on.\n")
+    assert answered.out.startswith("Found their case: 0 rows; still waiting: 2.\n")
     assert waiting(location, "--drop", "1").status == 2
     answered = waiting(location, "--drop", "1", "--reason", "another hospital's patient")
     assert (answered.status, answered.out.splitlines()[0]) == (0, "Row 1 was dropped.")
@@ -118,7 +118,7 @@ def test_a_mapping_that_no_longer_reads_keeps_its_rows(shop: tuple[str, Path]) -
     assert load(location, file, mapping).status == 0
     with open_registry(location) as registry, registry.writing(by="clerk", reason="test") as door:
         door.withdraw("site", site)
-    assert "3 wait on" in waiting(location, "--try-again").out
+    assert "still waiting: 3." in waiting(location, "--try-again").out
     assert "does not fit any more" in str(listed(location)[-1]["why"])
 
 

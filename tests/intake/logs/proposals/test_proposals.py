@@ -72,3 +72,15 @@ def test_no_identifying_value_is_repeated(style: Style, tmp_path: Path) -> None:
             assert value not in said
     for word in ("Quill", "Thrift", "Sorrel", "Vetch", "Cleo", "uneventful", "two weeks", "digital 1"):
         assert word not in said
+
+
+def test_a_column_that_differs_by_its_number_alone_is_thought_of_like_its_sibling(tmp_path: Path) -> None:
+    log = tmp_path / "log.csv"
+    lines = ["Hosp no,Date,Stone 1 site,Stone 2 site"]
+    lines += [f"A{n},{n:02}/03/2021,{'Lower pole' if n % 2 else 'Renal pelvis'},L{n} infundib" for n in range(1, 13)]
+    log.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    by_heading = {p.made.heading.text: p for p in proposal_for(log).columns}
+    first, second = by_heading["Stone 1 site"], by_heading["Stone 2 site"]
+    assert first.proposed and first.to == ("stone.location",)
+    assert not second.proposed and second.to == first.to
+    assert "Stone 1 site" in second.reasons[0]
