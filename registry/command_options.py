@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any
+from collections.abc import Callable, Iterable
+from typing import IO, Any
 
 import click
 
@@ -33,6 +33,38 @@ by_option = click.option(
 )
 
 Command = Callable[..., Any]
+
+COHORT_OPTIONS = (
+    ("rules", "FILE", "TOML file of steps of inclusion and exclusion."),
+    ("as-of", "DATE", "Nothing dated later is read.  [default: latest date held]"),
+    ("snapshot", "NAME", "Ask a kept snapshot instead of the registry as it stands."),
+)
+research_option = click.option("--research", is_flag=True, help="Leave out patients who refused research use.")
+
+
+class WrongUsage(click.ClickException):
+    """An option that cannot be read: said in one paragraph, exit status 2."""
+
+    exit_code = 2
+
+    def show(self, file: IO[Any] | None = None) -> None:
+        from registry.command_line import paragraph
+
+        click.echo(paragraph(self.format_message()), file=file, err=True)
+
+
+def typed_options(options: Iterable[tuple[str, str, str]]) -> Callable[[Command], Command]:
+    """Options whose text is read by our own rules, which know the unit's defaults; click only hands it on.
+
+    options: of each its name, what may stand for its value, and its help.
+    """
+
+    def add(command: Command) -> Command:
+        for name, metavar, said in reversed(tuple(options)):
+            command = click.option(f"--{name}", metavar=metavar, help=said)(command)
+        return command
+
+    return add
 
 
 def person(by: str | None) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 import duckdb
@@ -51,6 +53,17 @@ def build(snapshot: Snapshot, settings: CohortSettings) -> Built:
 
     The same snapshot gives the same rows in the same order, to the last bit.
     """
+    with engine_on(snapshot, settings) as engine:
+        for statement in SUBJECTS:
+            engine.execute(statement)
+        frame = engine.sql(sides.SIDES).to_arrow_table()
+        frames = {name: engine.sql(query).to_arrow_table() for name, query in outcome.FRAMES.items()}
+    return Built(frame=_with_recorded(frame, snapshot), outcome=frames)
+
+
+@contextmanager
+def engine_on(snapshot: Snapshot, settings: CohortSettings) -> Iterator[duckdb.DuckDBPyConnection]:
+    """An engine in memory that sees the snapshot's tables by their names, and `site_days`."""
     # Extensions are never fetched: a hospital's network has no way out, and none is needed.
     engine = duckdb.connect(":memory:", config={"autoinstall_known_extensions": False})
     try:
@@ -58,13 +71,9 @@ def build(snapshot: Snapshot, settings: CohortSettings) -> Built:
             path = str(snapshot.file(name)).replace("'", "''")
             engine.execute(f"CREATE VIEW \"{name}\" AS SELECT * FROM read_parquet('{path}')")
         engine.register("site_days", _site_days(settings))
-        for statement in SUBJECTS:
-            engine.execute(statement)
-        frame = engine.sql(sides.SIDES).to_arrow_table()
-        frames = {name: engine.sql(query).to_arrow_table() for name, query in outcome.FRAMES.items()}
+        yield engine
     finally:
         engine.close()
-    return Built(frame=_with_recorded(frame, snapshot), outcome=frames)
 
 
 def _with_recorded(frame: pa.Table, snapshot: Snapshot) -> pa.Table:

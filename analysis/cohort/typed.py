@@ -32,6 +32,11 @@ def outcome_frame(name: str, kept: Coded) -> pd.DataFrame:
     return _frame(kept, OUTCOME_COLUMNS[name], _strings)
 
 
+def typed_frame(table: pa.Table, holds: dict[str, str]) -> pd.DataFrame:
+    """A table with its columns as declared, name to what it holds: id, whole, number, flag, date or text."""
+    return _frame(Coded(table, {}), holds, _strings)
+
+
 def _frame(kept: Coded, holds: dict[str, str], worded: Callable[[Any, tuple[str, ...]], Any]) -> pd.DataFrame:
     columns = {}
     for name, held in holds.items():

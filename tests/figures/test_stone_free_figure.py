@@ -9,8 +9,8 @@ import pandas as pd
 import pytest
 
 from analysis.figures.stone_free import MOST_GROUPS, TOGETHER, Wording, draw
+from analysis.reports.request.faults import MalformedOptionError
 from analysis.reports.stone_free.answer import Answer
-from analysis.reports.stone_free.faults import MalformedOptionError
 from analysis.reports.stone_free.figure_data import figure_data, in_words
 from analysis.reports.stone_free.figure_of import figure_of, kind_of
 from analysis.reports.stone_free.rates import UNSCANNED as MODES

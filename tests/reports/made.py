@@ -8,8 +8,10 @@ from typing import Any
 
 import pandas as pd
 
-from analysis.reports.stone_free.answer import Answer, Source, answer_of
-from analysis.reports.stone_free.packed import packed
+from analysis.reports.request.grouping import BoolArray, IntArray
+from analysis.reports.request.source import Source
+from analysis.reports.stone_free.answer import Answer, answer_of
+from analysis.reports.stone_free.packed import Packed, packed
 from analysis.reports.stone_free.request import read_request
 
 FREE = ("free", "study_free")
@@ -110,6 +112,11 @@ def sides_of(frame: pd.DataFrame, **columns: Sequence[Any]) -> pd.DataFrame:
             **columns,
         }
     )
+
+
+def placed(units: Packed) -> tuple[IntArray, BoolArray]:
+    """What a grouping reads of units: their sides of reference, and who is inside."""
+    return units.side_id, units.inside()
 
 
 def answer(frame: pd.DataFrame, sides: pd.DataFrame, **typed: str) -> Answer:

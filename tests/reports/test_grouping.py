@@ -9,14 +9,14 @@ import pandas as pd
 import pytest
 
 from analysis.outcomes.definition import Definition
-from analysis.reports.stone_free.faults import MalformedOptionError
-from analysis.reports.stone_free.grouping import Grouping, grouped
+from analysis.reports.request.faults import MalformedOptionError
+from analysis.reports.request.grouping import Grouping, grouped
+from analysis.reports.request.splits import Split, parse_contrast, parse_splits
 from analysis.reports.stone_free.packed import packed
 from analysis.reports.stone_free.references import with_references
-from analysis.reports.stone_free.splits import Split, parse_contrast, parse_splits
 from registry.schema.errors import GravelbookError
 
-from .made import FAILED, FREE, OUT, sides_of, statuses, unit
+from .made import FAILED, FREE, OUT, placed, sides_of, statuses, unit
 
 
 def split(
@@ -24,7 +24,7 @@ def split(
 ) -> Grouping:
     frame = statuses([unit(*results)] * count)
     sides = sides_of(frame, **columns)  # type: ignore[arg-type]
-    return grouped(packed(frame), sides, parse_splits(by, option="--by", at_most=2))
+    return grouped(*placed(packed(frame)), sides, parse_splits(by, option="--by", at_most=2))
 
 
 @pytest.mark.parametrize("text", ["largest_mm:10,20", "largest_mm:10:20"])
@@ -104,7 +104,7 @@ def test_two_columns_show_the_pairs_that_occur():
 
 def test_a_group_with_nobody_inside_the_denominator_is_not_shown():
     frame = statuses([unit(FREE, FREE), unit(OUT, OUT)])
-    made = grouped(packed(frame), sides_of(frame, operator=["A", "B"]), [Split("operator")])
+    made = grouped(*placed(packed(frame)), sides_of(frame, operator=["A", "B"]), [Split("operator")])
     assert made.named() == ["A"]
     assert made.codes.tolist() == [0, -1]
 
@@ -152,7 +152,7 @@ def test_an_operation_stands_in_one_group_whichever_of_its_sides_decides(
     sides = bilateral(**columns)
     units = with_references(packed(frame), sides, Definition(unit="operation", denominator=denominator))
     assert units.side_id.tolist() == [speaks]
-    assert grouped(units, sides, [Split("largest_mm", (10.0, 20.0))]).codes.tolist() == [speaks - 1]
+    assert grouped(*placed(units), sides, [Split("largest_mm", (10.0, 20.0))]).codes.tolist() == [speaks - 1]
 
 
 def test_a_course_is_grouped_by_the_side_its_row_names():
@@ -163,4 +163,8 @@ def test_a_course_is_grouped_by_the_side_its_row_names():
 def test_a_unit_whose_side_is_not_in_the_frame_is_a_fault_of_the_caller():
     frame = statuses([unit(FREE, FREE)])
     with pytest.raises(ValueError, match="1 units have a side of reference"):
-        grouped(replace(packed(frame), side_id=np.array([99])), sides_of(frame, operator=["A"]), [Split("operator")])
+        grouped(
+            *placed(replace(packed(frame), side_id=np.array([99]))),
+            sides_of(frame, operator=["A"]),
+            [Split("operator")],
+        )

@@ -8,7 +8,7 @@ import pytest
 
 from analysis.estimators.proportions import proportion_interval
 from analysis.outcomes.thresholds import parse_thresholds
-from analysis.reports.stone_free.grouping import everyone
+from analysis.reports.request.grouping import everyone
 from analysis.reports.stone_free.packed import packed
 from analysis.reports.stone_free.rates import UNSCANNED as MODES
 from analysis.reports.stone_free.rates import stone_free_rates

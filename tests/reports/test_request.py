@@ -8,10 +8,11 @@ from typing import Any
 
 import pytest
 
+from analysis.reports.request.faults import MalformedOptionError
+from analysis.reports.request.own_defaults import OwnDefault, own_defaults
+from analysis.reports.request.values import read_as_of
 from analysis.reports.stone_free.adequacy_file import adequacy_table
-from analysis.reports.stone_free.faults import MalformedOptionError
-from analysis.reports.stone_free.own_defaults import OwnDefault, own_defaults
-from analysis.reports.stone_free.request import read_as_of, read_request
+from analysis.reports.stone_free.request import read_request
 from registry.schema.errors import GravelbookError
 
 DAY = dt.date(2025, 6, 30)

@@ -18,7 +18,7 @@ from analysis.estimators.proportions import ProportionMethod
 from analysis.outcomes.definition import Definition
 from analysis.outcomes.inputs import FRAMES, Tables
 from analysis.outcomes.status import stone_free_status
-from analysis.reports.stone_free.grouping import Grouping
+from analysis.reports.request.grouping import Grouping
 from analysis.reports.stone_free.packed import Packed, packed
 from analysis.reports.stone_free.rates import stone_free_rates
 from synthetic_cohort.analysis_inputs import analysis_inputs

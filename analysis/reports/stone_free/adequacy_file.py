@@ -19,7 +19,7 @@ from typing import Any
 
 from analysis.outcomes.adequacy import TABLES, AdequacyTable, table_from_data
 from analysis.outcomes.thresholds import DefinitionError
-from analysis.reports.stone_free.faults import MalformedOptionError
+from analysis.reports.request.faults import MalformedOptionError
 from registry.schema.errors import GravelbookError
 
 

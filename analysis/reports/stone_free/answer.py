@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
@@ -15,8 +14,9 @@ from analysis.estimators.clustered import METHOD as CLUSTERED
 from analysis.outcomes.inputs import Tables
 from analysis.outcomes.ladder import RUNGS
 from analysis.outcomes.status import stone_free_status
+from analysis.reports.request.grouping import Grouping, UnitOf, everyone, grouped, unit_in_name, units_of
+from analysis.reports.request.source import CAUTIONS, Source
 from analysis.reports.stone_free.comparisons import Comparison, compare
-from analysis.reports.stone_free.grouping import Grouping, UnitOf, everyone, grouped, unit_in_name
 from analysis.reports.stone_free.packed import Packed, packed
 from analysis.reports.stone_free.rates import stone_free_rates
 from analysis.reports.stone_free.references import with_references
@@ -28,28 +28,6 @@ UNDECIDED = {
     "undecided_losses": "losses of a kidney",
     "undecided_deaths": "deaths",
 }
-CAUTIONS = (
-    "These are audit figures and no advice for treating a patient.",
-    "Small numbers and case mix mislead: groups may differ in the stones and patients they treat.",
-    "A figure never ranks a surgeon.",
-)
-SPOKEN_UNITS = {"[hnsf'U]": "HU", "cm[H2O]": "cmH2O", "Cel": "C", "d": "days", "year": ""}
-
-
-@dataclass(frozen=True, kw_only=True)
-class Source:
-    """Where the figures come from.
-
-    flow: from all treated sides to the cohort, as records. research: those who refused research use are out.
-    rules: name and hash of a file of rules, if any. snapshot: its name (None when automatic) and hashes.
-    """
-
-    as_of: dt.date
-    flow_text: str
-    flow: list[dict[str, Any]]
-    research: bool
-    rules: dict[str, Any] | None
-    snapshot: dict[str, Any]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -91,11 +69,7 @@ class Answer:
             "replicates": request.replicates,
             "small_number": request.small_number,
             "own_defaults": [one.as_dict() for one in request.own_defaults],
-            "as_of": source.as_of.isoformat(),
-            "research": source.research,
-            "rules": source.rules,
-            "snapshot": source.snapshot,
-            "flow": source.flow,
+            **source.as_dict(),
             "decided": {code: self.decided[code].to_dict() for code in self.decided.columns},
             "several_readings": self.several_readings,
             "undecided_dates": self.undecided,
@@ -119,7 +93,7 @@ def answered(
     """
     statuses = stone_free_status(Tables(**frames, as_of=source.as_of), request.definition)
     units = with_references(packed(statuses, request.definition.thresholds), frames["sides"], request.definition)
-    return answer_of(request, source, statuses, units, sides, _units_of(columns or {}))
+    return answer_of(request, source, statuses, units, sides, units_of(columns or {}))
 
 
 def answer_of(
@@ -131,15 +105,16 @@ def answer_of(
     unit_of: UnitOf = unit_in_name,
 ) -> Answer:
     """Work out a request from statuses that are already there, packed as `units`; see `answered`."""
-    grouping = grouped(units, sides, request.by, unit_of=unit_of)
+    by_columns = partial(grouped, units.side_id, units.inside(), sides, unit_of=unit_of)
+    grouping = by_columns(request.by)
     rates = partial(stone_free_rates, units, interval=request.interval, level=request.level)
     comparisons = []
     if request.contrast:
         comparisons = compare(
             units,
-            grouped(units, sides, [request.contrast.split], unit_of=unit_of),
+            by_columns([request.contrast.split]),
             request.contrast,
-            grouped(units, sides, [request.strata], unit_of=unit_of) if request.strata else None,
+            by_columns([request.strata]) if request.strata else None,
             unscanned=request.unscanned,
             level=request.level,
             seed=request.seed,
@@ -167,13 +142,3 @@ def _decided(statuses: pd.DataFrame, request: Request) -> pd.DataFrame:
     counts = statuses.groupby(["rung", "threshold"], observed=True).size().unstack(fill_value=0)
     present = [rung for rung in RUNGS if rung in counts.index]
     return counts.reindex(index=present, columns=codes, fill_value=0).astype(int)
-
-
-def _units_of(columns: Mapping[str, CohortColumn]) -> UnitOf:
-    def unit(name: str) -> str:
-        if name not in columns:
-            return unit_in_name(name)
-        said = columns[name].unit
-        return SPOKEN_UNITS.get(said, said)
-
-    return unit

@@ -2,35 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import IO, TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
-from registry.command_options import format_option, registry_option
+from registry.command_options import (
+    COHORT_OPTIONS,
+    WrongUsage,
+    format_option,
+    registry_option,
+    research_option,
+    typed_options,
+)
 
 if TYPE_CHECKING:
     from analysis.reports.stone_free.answer import Answer
 
 FILES = ("rules", "cases", "figure")
-
-
-class WrongUsage(click.ClickException):
-    """An option that cannot be read: said in one paragraph, exit status 2."""
-
-    exit_code = 2
-
-    def show(self, file: IO[Any] | None = None) -> None:
-        from registry.command_line import paragraph
-
-        click.echo(paragraph(self.format_message()), file=file, err=True)
-
-
-def _options(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Options are read by our own rules, which know the unit's defaults; click only hands their text on."""
-    for name, metavar, said in reversed(OPTIONS):
-        command = click.option(f"--{name}", metavar=metavar, help=said)(command)
-    return command
 
 
 OPTIONS = (
@@ -48,8 +36,6 @@ OPTIONS = (
     ("retreated", "failed|unknown", "Treated again before a study.  [default: failed]"),
     ("died", "out|failed", "Died before a study.  [default: out]"),
     ("denominator", "intended|protocol", "Who is in.  [default: intended]"),
-    ("rules", "FILE", "TOML file of steps of inclusion and exclusion."),
-    ("as-of", "DATE", "Nothing dated later is read.  [default: latest date held]"),
     ("interval", "wilson|exact|mid-p|jeffreys", "Interval of a rate.  [default: wilson]"),
     ("level", "SHARE", "Confidence level.  [default: 0.95]"),
     ("by", "COLUMN[:CUTS][,COLUMN]", "Split by one or two columns; cuts are closed below: largest_mm:10,20."),
@@ -59,13 +45,13 @@ OPTIONS = (
     ("replicates", "NUMBER", "Resamples of patients.  [default: 2000]"),
     ("cases", "FILE", "Write the cases behind the numbers as CSV."),
     ("figure", "FILE", "Write a figure, .png or .svg."),
-    ("snapshot", "NAME", "Ask a kept snapshot instead of the registry as it stands."),
+    *COHORT_OPTIONS,
 )
 
 
 @click.command("stone-free")
-@_options
-@click.option("--research", is_flag=True, help="Leave out patients who refused research use.")
+@typed_options(OPTIONS)
+@research_option
 @format_option
 @registry_option
 def stone_free(location: str, output_format: str, research: bool, snapshot: str | None, **typed: str | None) -> None:
@@ -75,10 +61,11 @@ def stone_free(location: str, output_format: str, research: bool, snapshot: str 
     study, how long after, and what of those never scanned. Settings of the registry may stand in for defaults and
     are named. Audit figures: small numbers and case mix mislead, and a figure never ranks a surgeon.
     """
-    from analysis.reports.stone_free.faults import MalformedOptionError
+    from analysis.reports.request.faults import MalformedOptionError
+    from analysis.reports.request.files_named import file_named
+    from analysis.reports.request.values import read_as_of
     from analysis.reports.stone_free.figure_of import figure_of, kind_of
-    from analysis.reports.stone_free.files_named import file_named
-    from analysis.reports.stone_free.request import read_as_of, read_request
+    from analysis.reports.stone_free.request import read_request
     from analysis.reports.whole_file import write_whole
 
     named = {name: typed.pop(name) for name in FILES}

@@ -12,10 +12,10 @@ import numpy as np
 from analysis.estimators.bootstrap import BootstrapEffects, bootstrap_effects
 from analysis.estimators.strata import Homogeneity, homogeneity_of_odds_ratios, mantel_haenszel, standardised
 from analysis.estimators.two_groups import Effect, two_group_effects
-from analysis.reports.stone_free.grouping import Grouping
-from analysis.reports.stone_free.packed import AskedThreshold, IntArray, Packed
+from analysis.reports.request.grouping import Grouping, IntArray
+from analysis.reports.request.splits import Contrast
+from analysis.reports.stone_free.packed import AskedThreshold, Packed
 from analysis.reports.stone_free.rates import counting_as
-from analysis.reports.stone_free.splits import Contrast
 from registry.schema.errors import GravelbookError
 
 MEASURES = ("difference", "ratio", "odds_ratio")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from analysis.reports.stone_free.faults import MalformedOptionError
+from analysis.reports.request.faults import MalformedOptionError
 from registry.schema.errors import GravelbookError
 
 if TYPE_CHECKING:

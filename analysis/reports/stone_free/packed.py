@@ -10,15 +10,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from analysis.outcomes.adequacy import MODALITIES
 from analysis.outcomes.ladder import RUNGS, STATUSES
 from analysis.outcomes.thresholds import Threshold
-
-IntArray = npt.NDArray[np.int64]
-BoolArray = npt.NDArray[np.bool_]
+from analysis.reports.request.grouping import BoolArray, IntArray
 
 RUNG_CODES = tuple(RUNGS)
 NO_STUDY = "none"

@@ -14,8 +14,8 @@ import pandas as pd
 
 from analysis.estimators.clustered import intervals_from_counts
 from analysis.estimators.proportions import ProportionMethod, proportion_interval, wilson_limits
-from analysis.reports.stone_free.grouping import Grouping
-from analysis.reports.stone_free.packed import SEEN_BY, BoolArray, IntArray, Packed
+from analysis.reports.request.grouping import BoolArray, Grouping, IntArray
+from analysis.reports.stone_free.packed import SEEN_BY, Packed
 
 FloatArray = npt.NDArray[np.float64]
 

@@ -33,7 +33,7 @@ def as_text(answer: Answer) -> str:
         _counted(answer),
         _how_decided(answer),
         _seen_by(answer),
-        _source(answer),
+        answer.source.in_words(),
         "\n".join(paragraph(caution) for caution in answer.cautions),
     ]
     return "\n\n".join(part for part in parts if part) + "\n"
@@ -94,16 +94,3 @@ def _seen_by(answer: Answer) -> str:
     if vague:
         said.append(f"Dates too inexact to settle order or window: {', '.join(vague)}.")
     return paragraph(" ".join(said))
-
-
-def _source(answer: Answer) -> str:
-    source = answer.source
-    snapshot = source.snapshot
-    name = f"Snapshot {snapshot['name']}" if snapshot.get("name") else "Automatic snapshot"
-    rules = f" Rules of inclusion: {source.rules['name']} ({source.rules['hash'][:12]})." if source.rules else ""
-    use = (
-        "Patients who refused research use are left out."
-        if source.research
-        else "Audit use: patients who refused research use are in."
-    )
-    return paragraph(f"{name}, content {str(snapshot['content_hash'])[:12]}, as of {source.as_of}.{rules} {use}")

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, get_args
+from typing import Any
 
 from analysis.estimators.proportions import ProportionMethod
 from analysis.outcomes.definition import Definition, DefinitionError
+from analysis.reports.request.faults import MalformedOptionError
+from analysis.reports.request.own_defaults import SMALL_NUMBER, OwnDefault
+from analysis.reports.request.splits import Contrast, Split, parse_contrast, parse_splits
+from analysis.reports.request.values import confidence_level, interval_method, whole_number
 from analysis.reports.stone_free.adequacy_file import adequacy_table
-from analysis.reports.stone_free.faults import MalformedOptionError
-from analysis.reports.stone_free.own_defaults import SMALL_NUMBER, OwnDefault
 from analysis.reports.stone_free.rates import UNSCANNED
-from analysis.reports.stone_free.splits import Contrast, Split, parse_contrast, parse_splits
 from registry.schema.errors import GravelbookError
 
 LATER = {
@@ -87,18 +87,6 @@ def read_request(typed: Mapping[str, str | None], settings: Sequence[OwnDefault]
         ) from None
 
 
-def read_as_of(text: str | None) -> dt.date | None:
-    """The as-of date as typed. Raises MalformedOptionError unless it is a date such as 2025-06-30."""
-    if text is None:
-        return None
-    try:
-        return dt.date.fromisoformat(text)
-    except ValueError:
-        raise MalformedOptionError(
-            f"--as-of {text!r} is no date; write year, month and day, 2025-06-30 for example."
-        ) from None
-
-
 def _overtaken(setting: OwnDefault, given: Mapping[str, str]) -> bool:
     """A setting that only has meaning beside another option, which was typed differently."""
     beside = {"target": "window", "sessions": "unit", "unit": "sessions"}.get(setting.option)
@@ -122,14 +110,14 @@ def _read(given: Mapping[str, str], own: Mapping[str, str], used: tuple[OwnDefau
     return Request(
         definition=_definition(values),
         unscanned=_unscanned(values["unscanned"]),
-        interval=_interval(values["interval"]),
-        level=_level(values["level"]),
+        interval=interval_method(values["interval"]),
+        level=confidence_level(values["level"]),
         by=by,
         contrast=contrast,
         strata=strata,
-        seed=_whole(values["seed"], "seed", 0, 2**63 - 1),
-        replicates=_whole(values["replicates"], "replicates", 1, MOST_REPLICATES),
-        small_number=_whole(values.get(SMALL_NUMBER, "5"), SMALL_NUMBER, 0, 1000),
+        seed=whole_number(values["seed"], "seed", 0, 2**63 - 1),
+        replicates=whole_number(values["replicates"], "replicates", 1, MOST_REPLICATES),
+        small_number=whole_number(values.get(SMALL_NUMBER, "5"), SMALL_NUMBER, 0, 1000),
         own_defaults=used,
     )
 
@@ -139,7 +127,7 @@ def _definition(values: Mapping[str, str]) -> Definition:
     if "adequacy" in options:
         options["adequacy"] = adequacy_table(options["adequacy"])
     if "target" in options:
-        options["target"] = _whole(options["target"], "target", 0, LATEST_DAY)
+        options["target"] = whole_number(options["target"], "target", 0, LATEST_DAY)
     try:
         definition = Definition.from_options(options)
     except DefinitionError as fault:
@@ -168,31 +156,3 @@ def _unscanned(text: str) -> tuple[str, ...]:
                 "have shown."
             )
     return named
-
-
-def _interval(text: str) -> ProportionMethod:
-    known: tuple[ProportionMethod, ...] = get_args(ProportionMethod)
-    for one in known:
-        if one == text:
-            return one
-    raise MalformedOptionError(f"--interval {text!r} is not known; choose one of {', '.join(known)}.")
-
-
-def _level(text: str) -> float:
-    try:
-        level = float(text)
-    except ValueError:
-        level = 0.0
-    if not 0 < level < 1:
-        raise MalformedOptionError(
-            f"--level {text!r} is no confidence level; give a number between 0 and 1, such as 0.95."
-        )
-    return level
-
-
-def _whole(text: str, option: str, low: int, high: int) -> int:
-    if not text.strip().isascii() or not text.strip().isdigit() or not low <= int(text) <= high:
-        raise MalformedOptionError(
-            f"--{option.replace('_', '-')} {text!r} has to be a whole number from {low} to {high}."
-        )
-    return int(text)

@@ -8,11 +8,11 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from analysis.reports.stone_free.grouping import grouped
+from analysis.reports.request.grouping import grouped
+from analysis.reports.request.splits import Split
 from analysis.reports.stone_free.packed import AskedThreshold, Packed
 from analysis.reports.stone_free.rates import cells_of, counts_of, stone_free_rates
 from analysis.reports.stone_free.request import read_request
-from analysis.reports.stone_free.splits import Split
 from tests.benchmarks.measured.rates_inputs import THRESHOLDS
 from tests.benchmarks.measured.stopwatch import Stopwatch
 
@@ -34,10 +34,10 @@ def main() -> None:
     sides = pd.DataFrame({"side_id": rows, **{name: pd.Categorical(held[name]) for name in BY}})
     if sys.argv[2] == "grouping":
         watch = Stopwatch()
-        grouping = grouped(units, sides, [Split(name) for name in BY])
+        grouping = grouped(units.side_id, units.inside(), sides, [Split(name) for name in BY])
         watch.say(groups=len(grouping))
         return
-    grouping = grouped(units, sides, [Split(name) for name in BY])
+    grouping = grouped(units.side_id, units.inside(), sides, [Split(name) for name in BY])
     watch = Stopwatch()
     if sys.argv[2] == "counting":
         counted = counts_of(units, cells_of(units, grouping))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from analysis.reports.stone_free.faults import MalformedOptionError
+from analysis.reports.request.faults import MalformedOptionError
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from analysis.reports.stone_free.faults import MalformedOptionError
+from analysis.reports.request.faults import MalformedOptionError
 
 
 def file_named(option: str, path: str) -> Path:

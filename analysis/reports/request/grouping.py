@@ -4,19 +4,22 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
-from analysis.cohort.columns import NOT_RECORDED, nearest
-from analysis.reports.stone_free.packed import IntArray, Packed
-from analysis.reports.stone_free.splits import Split
+from analysis.cohort.columns import NOT_RECORDED, CohortColumn, nearest
+from analysis.reports.request.splits import Split
 from registry.schema.errors import GravelbookError
 
+IntArray = npt.NDArray[np.int64]
+BoolArray = npt.NDArray[np.bool_]
+SPOKEN_UNITS = {"[hnsf'U]": "HU", "cm[H2O]": "cmH2O", "Cel": "C", "d": "days", "year": ""}
 UnitOf = Callable[[str], str]
 """The unit of a column's numbers, empty when they have none."""
 
@@ -58,9 +61,17 @@ def everyone(units: int) -> Grouping:
     return Grouping((), ((),), np.zeros(units, dtype=np.int64))
 
 
-def grouped(units: Packed, sides: pd.DataFrame, splits: Sequence[Split], *, unit_of: UnitOf | None = None) -> Grouping:
-    """Group the units by columns of their sides of reference.
+def grouped(
+    side_id: IntArray,
+    inside: BoolArray,
+    sides: pd.DataFrame,
+    splits: Sequence[Split],
+    *,
+    unit_of: UnitOf | None = None,
+) -> Grouping:
+    """Group units by columns of their sides of reference.
 
+    side_id: of each unit, the side whose values speak for it. inside: whether the unit is inside the denominator.
     sides: the cohort, one row a side, with `side_id` and the columns named. Groups are those in which somebody is
     inside the denominator; with cuts of a single column every stretch is shown, be it empty. A missing value is
     a group of its own, shown last.
@@ -68,17 +79,17 @@ def grouped(units: Packed, sides: pd.DataFrame, splits: Sequence[Split], *, unit
     Raises GravelbookError for a column that is not there, or cuts of a column that holds no numbers.
     """
     if not splits:
-        return everyone(units.units)
-    rows = pd.Index(sides["side_id"]).get_indexer(pd.Index(units.side_id))
+        return everyone(len(side_id))
+    rows = pd.Index(sides["side_id"]).get_indexer(pd.Index(side_id))
     if (rows < 0).any():
         raise ValueError(f"{int((rows < 0).sum())} units have a side of reference that is not in the cohort's frame.")
     levels = [levels_of(column_of(sides, split.column), split, unit_of) for split in splits]
     sizes = [len(level.labels) for level in levels]
     cells = int(np.prod(sizes))
-    codes = np.zeros(units.units, dtype=np.int64)
+    codes = np.zeros(len(side_id), dtype=np.int64)
     for level, size in zip(levels, sizes, strict=True):
         codes = codes * size + level.codes[rows]
-    present = np.bincount(codes[units.inside()], minlength=cells) > 0
+    present = np.bincount(codes[inside], minlength=cells) > 0
     if len(splits) == 1 and splits[0].cuts:
         present[: len(splits[0].cuts) + 1] = True
     kept = np.flatnonzero(present)
@@ -116,6 +127,18 @@ def levels_of(values: pd.Series, split: Split, unit_of: UnitOf | None = None) ->
     order = np.array(sorted(range(len(distinct)), key=place.__getitem__), dtype=np.int64)
     rank = np.append(np.argsort(order), len(order))  # the last is where -1, a missing value, lands
     return Levels((*(_plain(distinct[at]) for at in order), NOT_RECORDED), rank[codes].astype(np.int64))
+
+
+def units_of(columns: Mapping[str, CohortColumn]) -> UnitOf:
+    """The units of columns as they are spoken: those declared, else what a name ends in."""
+
+    def unit(name: str) -> str:
+        if name not in columns:
+            return unit_in_name(name)
+        said = columns[name].unit
+        return SPOKEN_UNITS.get(said, said)
+
+    return unit
 
 
 def unit_in_name(column: str) -> str:
