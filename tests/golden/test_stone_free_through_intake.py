@@ -129,12 +129,14 @@ def on_postgres(
     need_server()
     template, key = postgres_template
     folder = tmp_path_factory.mktemp("postgres")
-    with postgres.fresh_database(template) as url, pytest.MonkeyPatch.context() as patch:
-        patch.setenv("GRAVELBOOK_KEY_FILE", str(key))
-        patch.setenv("GRAVELBOOK_SNAPSHOTS", str(folder))
-        made = Unit(url, folder, book)
-        for question in HANDFUL:
-            made.ask(question)
+    with postgres.fresh_database(template) as url:
+        # Its key is named only while it is asked: the other units of this module have keys of their own.
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setenv("GRAVELBOOK_KEY_FILE", str(key))
+            patch.setenv("GRAVELBOOK_SNAPSHOTS", str(folder))
+            made = Unit(url, folder, book)
+            for question in HANDFUL:
+                made.ask(question)
         yield made
 
 
