@@ -19,7 +19,10 @@ from registry.installed import installed_commands, load_command, version
 from registry.schema.errors import GravelbookError
 
 # The order in which a unit meets them; commands that a unit adds itself follow in alphabetical order.
-FAMILIAR_ORDER = ("demo", "store", "intake", "quality", "snapshot", "stone-free", "synth")
+FAMILIAR_ORDER = (
+    *("demo", "store", "intake", "quality", "snapshot"),
+    *("stone-free", "complications", "fit", "scores", "equipment", "cost", "ratio", "synth"),
+)
 
 
 class CommandFinder(click.Group):

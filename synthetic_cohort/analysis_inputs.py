@@ -135,7 +135,7 @@ def _stones(sides: dict[str, NDArray[Any]], course: NDArray[np.float64]) -> pd.D
 
 
 def _examinations(cohort: Cohort, unit: NDArray[np.int64]) -> pd.DataFrame:
-    readings, examined = cohort.readings, cohort.examinations
+    readings, examined = _all_readings(cohort), cohort.examinations
     examination, side = readings["examination"], readings["side"]
     on = examined["on"][examination].astype("datetime64[s]")
     modality = np.array(MODALITIES)[examined["modality"][examination]]
@@ -158,9 +158,18 @@ def _examinations(cohort: Cohort, unit: NDArray[np.int64]) -> pd.DataFrame:
     )
 
 
+def _all_readings(cohort: Cohort) -> dict[str, NDArray[Any]]:
+    """The first readers' readings, then the second readers'."""
+    first, second = cohort.readings, cohort.second_readings
+    again = {name: first[name][second["reading"]] for name in ("examination", "side")}
+    again |= {name: second[name] for name in ("finding", "seen_mm")}
+    return {name: np.concatenate([first[name], values]) for name, values in again.items()}
+
+
 def _fragments(cohort: Cohort) -> pd.DataFrame:
-    reading = np.flatnonzero(cohort.readings["seen_mm"] > 0)
-    size = cohort.readings["seen_mm"][reading]
+    readings = _all_readings(cohort)
+    reading = np.flatnonzero(readings["seen_mm"] > 0)
+    size = readings["seen_mm"][reading]
     return pd.DataFrame(
         {
             "reading_id": reading,

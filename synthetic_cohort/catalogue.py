@@ -7,14 +7,16 @@ Sizes are common practice: sheaths of 10, 11, 12 Fr inner and 2 Fr more outside,
 from __future__ import annotations
 
 from datetime import date
+from functools import cache
 
 from synthetic_cohort.story import SITE, Row, Rows, add
 
 CURRENCY = "EUR"
+REPAIR_D = 21
 SHEATH_LENGTHS_CM = (40, 50)
 ITEMS: dict[str, tuple[str, ...]] = {
-    "SC-85": ("K8501", "K8502", "K8503", "K8504"),
-    "SC-95": ("K9501", "K9502", "K9503"),
+    "SC-85": ("K8501", "K8502", "K8503", "K8504", "K8505", "K8506"),
+    "SC-95": ("K9501", "K9502", "K9503", "K9504"),
     "SR-65": ("M6501", "M6502"),
     "NS-12": ("N1201",),
     "NS-24": ("N2401", "N2402"),
@@ -24,6 +26,24 @@ ITEMS: dict[str, tuple[str, ...]] = {
     "SW-1": ("W4001",),
 }
 """Serial numbers of the reusable models."""
+
+PRICE_CHANGES = ((date(2019, 1, 1), 1.0), (date(2022, 1, 1), 1.08), (date(2024, 1, 1), 1.13))
+"""Days from which prices hold, and their multiple of the first."""
+
+BOUGHT_LATER = {
+    "K8505": date(2021, 4, 1),
+    "K8506": date(2022, 9, 1),
+    "K9504": date(2022, 3, 1),
+}
+RETIRED = {"K8502": date(2021, 5, 31), "K8503": date(2022, 10, 31), "K9502": date(2022, 5, 31)}
+"""Days on which some scopes were bought or retired; the others were there before 2019 and still are."""
+
+
+def serials_in_use(code: str, on: date) -> list[str]:
+    """The serial numbers of a reusable model that were there on a day, without repairs."""
+    return [
+        serial for serial in ITEMS[code] if BOUGHT_LATER.get(serial, date.min) <= on <= RETIRED.get(serial, date.max)
+    ]
 
 
 def sheath_code(inner_tenths_fr: int, length_cm: int, suction: bool) -> str:
@@ -36,6 +56,13 @@ def device_identifier(number: int) -> str:
     digits = f"0200000{number:06d}"
     total = sum(int(d) * (3 if i % 2 == 0 else 1) for i, d in enumerate(reversed(digits)))
     return digits + str(-total % 10)
+
+
+@cache
+def identifier_of(code: str) -> str:
+    """The device identifier of a model."""
+    numbers = {str(model["model_code"]): number for number, (model, _) in enumerate(_models(), start=1)}
+    return device_identifier(numbers[code])
 
 
 def _models() -> list[tuple[Row, float]]:
@@ -92,32 +119,35 @@ def _models() -> list[tuple[Row, float]]:
 
 
 def catalogue(rows: Rows) -> None:
-    """Models, their prices since 2019 and 2022, and the reusable items."""
+    """Models, their prices since 2019, 2022 and 2024, and the reusable items."""
     for number, (model, price) in enumerate(_models(), start=1):
         code = str(model["model_code"])
         add(rows, "equipment_model", {"site": SITE}, model, device_identifier=device_identifier(number))
-        for since, factor in ((date(2019, 1, 1), 1.0), (date(2022, 1, 1), 1.08)):
+        for since, factor in PRICE_CHANGES:
             key = {"site": SITE, "model_code": code, "since": since}
             add(rows, "equipment_price", key, price=round(price * factor, 2), currency=CURRENCY)
     for code, serials in ITEMS.items():
         for number, serial in enumerate(serials):
             values: Row = {
-                "acquired_on": date(2018, 3 + number, 14),
+                "acquired_on": BOUGHT_LATER.get(serial, date(2018, 3 + number, 14)),
                 "uses_before": 31 * (3 - number) if number < 3 else 0,
             }
+            if serial in RETIRED:
+                values["retired_on"] = RETIRED[serial]
             add(rows, "equipment_item", {"site": SITE, "model_code": code, "serial": serial}, values)
 
 
 def repairs(rows: Rows) -> None:
-    """A repair three weeks after each failure of a reusable scope, in order."""
+    """A repair three weeks after each failure of a reusable scope, in order, unless it was retired by then."""
     broken: dict[tuple[str, str], list[tuple[date, str]]] = {}
     for use in rows.get("equipment_use", []):
         if use.get("failure_stage") and use.get("serial"):
             failed = (use["operated_on"], use["failure_mode"])
             broken.setdefault((use["model_code"], use["serial"]), []).append(failed)
     for (code, serial), failures in sorted(broken.items()):
-        for number, (on, mode) in enumerate(sorted(failures), start=1):
+        mendings = [(date.fromordinal(on.toordinal() + REPAIR_D), mode) for on, mode in sorted(failures)]
+        kept = [(mended, mode) for mended, mode in mendings if mended <= RETIRED.get(serial, date.max)]
+        for number, (mended, mode) in enumerate(kept, start=1):
             key = {"site": SITE, "model_code": code, "serial": serial, "repair_number": number}
-            mended = date.fromordinal(on.toordinal() + 21)
             note = "Sent to the workshop: " + mode.replace("_", " ") + "."
             add(rows, "repair", key, repaired_on=mended, cost=1480 + 35 * (number % 9), currency=CURRENCY, note=note)

@@ -81,8 +81,9 @@ def synth(
     """Write a filled intake workbook, or a flat log, of invented patients whose true results are known.
 
     Prints what was made and the true values of what analysis estimates: stone-free probabilities, the effects of the
-    sheath-to-scope ratio and of suction, and infection. They are worked out from a population of 200,000 operations,
-    each error being that of the simulation.
+    sheath-to-scope ratio and of suction, infection, complications by grade, reviews, failures of scopes, the surgeon's
+    judgement, the kidneys' function. They are worked out from a population of 200,000 operations, each error being that
+    of the simulation.
 
     \b
     Example:

@@ -52,6 +52,15 @@ RESULTS: tuple[tuple[str, tuple[str, ...]], ...] = (
             "largest_mm:20",
         ),
     ),
+    ("stone_free_unscanned.txt", ("stone-free", "--unscanned", "complete,lower,upper,weighted,imputed")),
+    ("definition_map.txt", ("stone-free", "--show", "map", "--figure", "results/definition_map.png")),
+    ("judgement_against_scan.txt", ("stone-free", "--show", "ct-grades,judgement,readers")),
+    ("complications.txt", ("complications", "--figure", "results/complications.png")),
+    ("infection_and_kidney.txt", ("complications", "--show", "infection,in-operation,kidney")),
+    ("fit.txt", ("fit", "--scope", "7.5,8.5,9.5", "--sheath", "10,11,12", "--figure", "results/fit.png")),
+    ("scores.txt", ("scores", "--figure", "results/scores.png")),
+    ("equipment.txt", ("equipment", "--by", "scope_single_use")),
+    ("cost.txt", ("cost",)),
 )
 MORE_RESULTS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("stone_free_by_year.csv", ("stone-free", "--by", "year", "--format", "csv")),
@@ -60,6 +69,9 @@ MORE_RESULTS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("stone_free_by_patient.txt", ("stone-free", "--unit", "patient")),
     ("stone_free_by_stone.txt", ("stone-free", "--unit", "stone", "--stones", "targeted")),
     ("stone_free_by_suction.txt", ("stone-free", "--by", "suction", "--figure", "results/by_suction.png")),
+    ("complications_by_operator.txt", ("complications", "--by", "operator", "--days", "30,90")),
+    ("agreement_of_graders.txt", ("complications", "--show", "agreement,events")),
+    ("cost_of_techniques.txt", ("cost", "--compare", "technique=mini_percutaneous,flexible")),
 )
 
 
@@ -127,6 +139,7 @@ def _make(seed: int, everything: bool) -> list[str]:
         "  gravelbook stone-free --by operator              who, with how many, on which scans",
         "  gravelbook stone-free --threshold 0,lt2,2,4 --imaging ct --unscanned complete,lower,upper",
         "  gravelbook stone-free --cases cases.csv          the cases behind every number",
+        "  gravelbook complications --by technique          what went wrong, graded, among those reviewed",
         "  gravelbook quality due --on 2024-12-31           stents in place, scans and reviews to see to",
         f"  cd {OLD_LOG} && gravelbook intake check stone-log.xlsx --mapping mapping.toml --marked marked.xlsx",
         "  gravelbook store verify                          the proof that nothing was changed around the program",

@@ -7,6 +7,7 @@ from datetime import date
 from functools import cache
 from statistics import NormalDist
 from typing import Any
+from zlib import crc32
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,17 @@ def generators(seed: int) -> tuple[np.random.Generator, random.Random]:
     """
     model, detail = np.random.SeedSequence(seed).spawn(2)
     return np.random.Generator(np.random.PCG64(model)), random.Random(int(detail.generate_state(2, np.uint64)[0]))
+
+
+def named_generator(seed: int, name: str) -> np.random.Generator:
+    """A source of its own for one subject, so that what it draws moves nothing that others draw."""
+    return np.random.Generator(np.random.PCG64(np.random.SeedSequence([seed, crc32(name.encode())])))
+
+
+def named_chance(seed: int, name: str) -> random.Random:
+    """The same for the wording and detail of records."""
+    state = np.random.SeedSequence([seed, crc32(name.encode()), 1]).generate_state(2, np.uint64)
+    return random.Random(int(state[0]))
 
 
 def expit(log_odds: NDArray[np.float64]) -> NDArray[np.float64]:

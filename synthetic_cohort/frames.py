@@ -14,9 +14,11 @@ from numpy.typing import NDArray
 
 from registry.schema.errors import GravelbookError
 from synthetic_cohort import case_mix, imaging
-from synthetic_cohort.draws import Columns, expit, generators, logit, pick, working_days, year_of
+from synthetic_cohort.aftermath import aftermath
+from synthetic_cohort.draws import Columns, expit, generators, logit, named_generator, pick, working_days, year_of
 from synthetic_cohort.outcome import free_log_odds, infection_log_odds, operation_columns, residual_mm
 from synthetic_cohort.parameters import REFERENCE_BURDEN_MM, REFERENCE_RATIO, Parameters
+from synthetic_cohort.scanned import before_death, scans
 
 ABANDONED, NOT_STARTED, NO_STONE, COMPLETED = range(4)
 CONDUCT = ("abandoned", "not_started", "no_stone_found", "completed")
@@ -34,14 +36,20 @@ class Cohort:
     patients: age (at the first operation), female, body_mass, diabetes, recurrent, patient_effect, research (0 refused,
         1 not asked, 2 agreed), died_on (NEVER for the living), birth_year.
     operations: patient, on, year, operator, removal (false: drainage only), culture_positive, planned_staged,
-        first_side, second_side (the same when there is one side), minutes, infection, sepsis, infection_known,
-        reviewed, review_on, scanned, and what ``scan_log_odds`` and ``infection_log_odds`` read.
+        first_side, second_side (the same when there is one side), minutes, operated, infection, sepsis,
+        infection_known, reviewed, review_on, scanned, what ``scan_log_odds`` and ``infection_log_odds`` read, and what
+        ``aftermath`` adds: days_ahead (to the patient's next operation or death), worst_30 and worst_90 (the true worst
+        grade within 30 and 90 days), complicated, egfr_before, egfr_change.
     sides: patient, operation, left (the side), intended, conduct, kind, course (0 none), stage (-1 blank), parent (the
         first side that a later one treats again, else -1), next_on (the next stone operation on it), burden_mm,
         largest_mm, stones, density_hu, ureteric, lower_pole, pre_stented, technique, sheath_first, sheath, scope,
         ratio, suction, log_odds, residual_mm (the truth), fragments, judged_left.
     examinations: operation, on, day, modality, slice_mm.
     readings: examination, side, finding, seen_mm.
+    second_readings: reading (the one of the same examination and side), finding, seen_mm.
+    complications: operation, kind (a place in ``KINDS``, or ``INFECTION``), day of onset, grade (a place in ``GRADES``;
+        0: written down and none), organs, known (to the unit), to_the_month, first_grade, second_grade (0 not given),
+        lingers, came_back (a uniform draw).
     """
 
     parameters: Parameters
@@ -52,6 +60,8 @@ class Cohort:
     sides: Columns
     examinations: Columns
     readings: Columns
+    second_readings: Columns
+    complications: Columns
 
     def frame(self, table: str) -> pd.DataFrame:
         """One of the tables as a data frame."""
@@ -83,8 +93,11 @@ def cohort(parameters: Parameters, size: int, seed: int) -> Cohort:
         patients, operations, sides, later = _only(kept, patients, operations, sides, later)
     operations, sides = _with_later(parameters, rng, patients, operations, sides, later)
     _finish_operations(parameters, rng, patients, operations, sides)
-    examined, readings = _scans(parameters, rng, patients, operations, sides)
-    return Cohort(parameters, size, seed, patients, operations, sides, examined, readings)
+    examined, readings = scans(parameters, rng, patients, operations, sides)
+    complications = aftermath(parameters, seed, patients, operations)
+    examined, readings = before_death(patients, operations, examined, readings)
+    second = imaging.read_again(parameters, named_generator(seed, "second readers"), sides, examined, readings)
+    return Cohort(parameters, size, seed, patients, operations, sides, examined, readings, second, complications)
 
 
 def _first_operations(parameters: Parameters, rng: np.random.Generator, patients: Columns) -> tuple[Columns, Columns]:
@@ -277,7 +290,7 @@ def _with_later(
 def _finish_operations(
     parameters: Parameters, rng: np.random.Generator, patients: Columns, operations: Columns, sides: Columns
 ) -> None:
-    """Add what belongs to a whole operation: culture, time, infection, review."""
+    """Add what belongs to a whole operation: culture, time, infection, and the draws of its review."""
     p, patient = parameters, operations["patient"]
     first, second = operations["first_side"], operations["second_side"]
     uniform, normal = rng.random((6, len(patient))), rng.standard_normal(len(patient))
@@ -303,40 +316,6 @@ def _finish_operations(
     operations["minutes"] = np.clip(np.rint(np.where(operated, minutes, 15 + 10 * uniform[1])), 8, 290).astype(np.int64)
     operations["infection"] = operated & (uniform[2] < expit(infection_log_odds(p, operations)))
     operations["sepsis"] = operations["infection"] & (uniform[3] < p.share_sepsis)
-    review_on = operations["on"] + (30 + np.floor(75 * uniform[1])).astype("timedelta64[D]")
-    reviewed = (uniform[4] < p.share_reviewed) & (review_on < patients["died_on"][patient])
-    operations["reviewed"], operations["review_on"] = reviewed, review_on
-    operations["infection_known"] = operations["infection"] & (reviewed | (uniform[5] < p.share_unreviewed_known))
-
-
-def _scans(
-    parameters: Parameters, rng: np.random.Generator, patients: Columns, operations: Columns, sides: Columns
-) -> tuple[Columns, Columns]:
-    """Examinations and their readings; a side is read until its next operation, a patient until death."""
-    first, second = operations["first_side"], operations["second_side"]
-    intended = sides["intended"]
-    operations["left_mm"] = np.maximum(sides["residual_mm"][first], sides["residual_mm"][second])
-    drawn = rng.random(len(first)) < expit(imaging.scan_log_odds(parameters, operations))
-    operations["scanned"] = drawn & (intended[first] | intended[second])
-    scanned = np.flatnonzero(operations["scanned"])
-    examined = imaging.examinations(parameters, rng, scanned, operations["on"][scanned])
-    of, on = examined["operation"], examined["on"]
-    both = np.flatnonzero(first[of] != second[of])
-    examination = np.concatenate([np.arange(len(of)), both])
-    side = np.concatenate([first[of], second[of[both]]])
-    readable = (on[examination] < sides["next_on"][side]) & (on < patients["died_on"][operations["patient"][of]])[
-        examination
-    ]
-    readable &= intended[side]
-    examination, side = examination[readable], side[readable]
-    read = imaging.read(
-        parameters,
-        rng,
-        sides["residual_mm"][side],
-        examined["modality"][examination],
-        examined["slice_mm"][examination],
-    )
-    used = np.bincount(examination, minlength=len(of)) > 0
-    examined = {name: values[used] for name, values in examined.items()}
-    number = np.cumsum(used) - 1
-    return examined, {"examination": number[examination], "side": side, **read}
+    operations["operated"] = operated
+    operations["review_on"] = operations["on"] + (30 + np.floor(75 * uniform[1])).astype("timedelta64[D]")
+    operations["review_draw"], operations["known_draw"] = uniform[4], uniform[5]

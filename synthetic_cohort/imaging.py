@@ -98,13 +98,56 @@ def read(
     A fragment that is there is seen with the modality's sensitivity, whatever its size, and then measured right; on a
     clear side a fragment of 1 to 4 mm is seen where specificity fails.
     """
+    sensitivity, specificity = accuracy(parameters)
+    return _read(parameters, rng, left_mm, _kind(modality, slice_mm), sensitivity, specificity)
+
+
+def read_again(
+    parameters: Parameters, rng: np.random.Generator, sides: Columns, examined: Columns, readings: Columns
+) -> Columns:
+    """What a second reader says of some examinations, of every side that the first one read.
+
+    Args:
+        parameters: ``share_second_reading``, and ``second_accuracy``.
+        rng: a source of its own.
+        sides: column residual_mm.
+        examined: columns modality and slice_mm; second looks have no second reader.
+        readings: columns examination and side.
+
+    Returns:
+        reading (the first reader's), finding, seen_mm.
+    """
+    twice = (rng.random(len(examined["modality"])) < parameters.share_second_reading) & (
+        examined["modality"] != SECOND_LOOK
+    )
+    reading = np.flatnonzero(twice[readings["examination"]])
+    examination = readings["examination"][reading]
+    kind = _kind(examined["modality"][examination], examined["slice_mm"][examination])
+    left_mm = sides["residual_mm"][readings["side"][reading]]
+    return {"reading": reading, **_read(parameters, rng, left_mm, kind, *second_accuracy(parameters))}
+
+
+def _kind(modality: NDArray[np.int64], slice_mm: NDArray[np.float64]) -> NDArray[np.int64]:
+    """The place in ``accuracy``."""
+    kind: NDArray[np.int64] = np.where(
+        modality == CT, np.searchsorted(_SLICES, np.nan_to_num(slice_mm, nan=1.0)), modality + 3
+    )
+    return kind
+
+
+def _read(
+    parameters: Parameters,
+    rng: np.random.Generator,
+    left_mm: NDArray[np.float64],
+    kind: NDArray[np.int64],
+    sensitivity: NDArray[np.float64],
+    specificity: NDArray[np.float64],
+) -> Columns:
     p, size = parameters, len(left_mm)
     uniform = rng.random((3, size))
     there = left_mm > 0
     shown = left_mm
     if p.reading_error:
-        sensitivity, specificity = accuracy(p)
-        kind = np.where(modality == CT, np.searchsorted(_SLICES, np.nan_to_num(slice_mm, nan=1.0)), modality + 3)
         false_mm = 1.0 + 0.5 * np.floor(7 * uniform[1])
         shown = np.where(
             there,
@@ -114,6 +157,13 @@ def read(
     unsure = uniform[2] < (p.share_indeterminate if p.reading_error else 0.0)
     finding = np.where(unsure, INDETERMINATE, np.where(shown > 0, FRAGMENTS, NONE_SEEN))
     return {"finding": finding, "seen_mm": np.where(unsure, 0.0, shown)}
+
+
+def second_accuracy(parameters: Parameters) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Sensitivity and specificity of second readers, in the order of ``accuracy``: errors are multiples of its own."""
+    slack = parameters.second_reader_slack
+    sensitivity, specificity = accuracy(parameters)
+    return np.clip(1 - slack * (1 - sensitivity), 0, 1), np.clip(1 - slack * (1 - specificity), 0, 1)
 
 
 def accuracy(parameters: Parameters) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

@@ -44,8 +44,16 @@ RATES: tuple[tuple[str, str, float], ...] = (
     ("kub", "-", 34),
     ("stent_removal", "clinic", 180),
     ("reprocessing", "flexible scope", 96),
+    ("reprocessing", "semirigid scope", 44),
+    ("reprocessing", "nephroscope", 52),
     ("drug", "antibiotic course", 48),
 )
+
+RATE_CHANGES = ((2019, 1.0), (2022, 1.07), (2024, 1.1))
+"""Years from which rates hold, and their multiple of the first."""
+
+PRICE_YEAR = 2024
+"""All rates are written in the prices of this year: they change because the hospital's own costs do."""
 
 
 def operator_code(number: int) -> str:
@@ -70,9 +78,10 @@ def office(rows: Rows, operators: int) -> None:
             before = cases * (6 - number % 6) // 6 if senior else cases // 20
             add(rows, "operator_prior_cases", site, operator=code, technique=technique, cases=before)
     for item, detail, amount in RATES:
-        for year, factor in ((2019, 1.0), (2022, 1.07)):
+        for year, factor in RATE_CHANGES:
             key: Row = {"item": item, "item_detail": detail, "since": date(year, 1, 1)}
-            add(rows, "cost_rate", site, key, amount=round(amount * factor, 2), currency=CURRENCY, price_year=year)
+            values: Row = {"currency": CURRENCY, "price_year": PRICE_YEAR}
+            add(rows, "cost_rate", site, key, values, amount=round(amount * factor, 2))
     for local in LOCAL_FIELDS:
         add(rows, "local_field", site, local)
     for name, since, value, reason in SETTINGS:

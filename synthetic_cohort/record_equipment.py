@@ -3,27 +3,54 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Callable
 from datetime import date
 from typing import Any
 
-from synthetic_cohort.catalogue import ITEMS, device_identifier, sheath_code
+from synthetic_cohort.catalogue import ITEMS, identifier_of, sheath_code
 from synthetic_cohort.outcome import FLEXIBLE, MINI, PERCUTANEOUS, SEMIRIGID, SHOCK_WAVE
+from synthetic_cohort.parameters import Parameters
+from synthetic_cohort.record_scopes import lot_of, opened
 from synthetic_cohort.story import Row, SideStory
 
+SIZES = (100, 110, 120)
 FIRST_THULIUM_YEAR = 2021
 
 
-def uses(side: SideStory, chance: random.Random, of: dict[str, Any], on: date, stented: bool) -> None:
-    """Each attempt in the order it was made. ``of``: the side in the cohort; ``stented``: with a stent at the end."""
+def uses(
+    parameters: Parameters,
+    side: SideStory,
+    chance: random.Random,
+    more: random.Random,
+    of: dict[str, Any],
+    on: date,
+    stented: bool,
+) -> None:
+    """Each attempt in the order it was made.
+
+    Args:
+        parameters: shares of lots, failures and second pairs.
+        side: where.
+        chance: the source of detail.
+        more: a source of its own, for lots, scopes and second pairs.
+        of: the side in the cohort.
+        on: the day.
+        stented: with a stent at the end.
+    """
+    p = parameters
+
+    def lot() -> Row:
+        return {"lot": lot_of(more, on)} if more.random() < p.share_lot else {}
+
     technique = of["technique"]
     if technique == SHOCK_WAVE:
         side.use("SW-1", serial="W4001", most_of_lithotripsy="yes")
         return
-    side.use("GW-35" if chance.random() < 0.7 else "GW-38")
-    broke = technique == FLEXIBLE and of["scope"] > 0 and chance.random() < 0.03
+    _ways_in(side, chance, lot)
     if technique == FLEXIBLE:
-        _sheaths(side, chance, of, on)
-        _scope(side, chance, f"SC-{of['scope']}", on, broke)
+        _sheaths(p, side, chance, more, of, on)
+        if of["scope"] > 0 and opened(p, side, more, f"SC-{of['scope']}", on):
+            side.numbered("side_event", "event_number", event="equipment_failure")
     elif technique == SEMIRIGID:
         side.use("SR-65", serial=chance.choice(ITEMS["SR-65"]), most_of_lithotripsy="yes")
     else:
@@ -31,18 +58,31 @@ def uses(side: SideStory, chance: random.Random, of: dict[str, Any], on: date, s
         model = "NS-12" if technique == MINI else "NS-24"
         side.use(model, serial=chance.choice(ITEMS[model]), most_of_lithotripsy="yes")
     if lithotripsy(of):
-        laser = "LG-T" if thulium(of, on) else "LG-H"
-        if technique == PERCUTANEOUS:
-            side.use("PS-U", serial=ITEMS["PS-U"][0])
-        else:
-            side.use("LF-200" if technique == FLEXIBLE else "LF-272")
-            side.use(laser, serial=ITEMS[laser][0])
-        if chance.random() < 0.55:
-            side.use("RD-19")
+        _energy(side, chance, of, on, lot)
     if of["suction"]:
         side.use("VS-1")
     if stented:
-        side.use("ST-6", lot=f"B{chance.randint(1000, 9999)}")
+        side.use("ST-6", **lot())
+
+
+def _ways_in(side: SideStory, chance: random.Random, lot: Callable[[], Row]) -> None:
+    side.use("GW-35" if chance.random() < 0.7 else "GW-38", **lot())
+    if side.row.get("ureter_dilated") == "yes":
+        side.use("DL-10", **lot())
+    if side.row.get("irrigation_drive") == "automatic_pump":
+        side.use("IR-P")
+
+
+def _energy(side: SideStory, chance: random.Random, of: dict[str, Any], on: date, lot: Callable[[], Row]) -> None:
+    technique = of["technique"]
+    if technique == PERCUTANEOUS:
+        side.use("PS-U", serial=ITEMS["PS-U"][0])
+    else:
+        laser = "LG-T" if thulium(of, on) else "LG-H"
+        side.use("LF-200" if technique == FLEXIBLE else "LF-272", **lot())
+        side.use(laser, serial=ITEMS[laser][0])
+    if chance.random() < 0.55:
+        side.use("RD-19", **lot())
 
 
 def lithotripsy(of: dict[str, Any]) -> bool:
@@ -55,7 +95,10 @@ def thulium(of: dict[str, Any], on: date) -> bool:
     return on.year >= FIRST_THULIUM_YEAR and of["operator"] % 3 != 2
 
 
-def _sheaths(side: SideStory, chance: random.Random, of: dict[str, Any], on: date) -> None:
+def _sheaths(
+    parameters: Parameters, side: SideStory, chance: random.Random, more: random.Random, of: dict[str, Any], on: date
+) -> None:
+    """Sheaths: one that did not pass and its narrower successor, or one of another size first; then the one used."""
     if not of["sheath"]:
         return
     length = 50 if chance.random() < 0.35 else 40
@@ -66,46 +109,28 @@ def _sheaths(side: SideStory, chance: random.Random, of: dict[str, Any], on: dat
             "failed",
             reason="tight_ureter",
             most_of_lithotripsy="no",
+            lot=lot_of(more, on),
         )
-    side.use(
-        sheath_code(of["sheath"], length, of["suction"]),
-        first_intended="no" if replaced else "yes",
-        replaces_use=replaced,
-        most_of_lithotripsy="yes",
-        lot=f"L{on.year % 100}{chance.randint(100, 999)}",
-        minutes=chance.randint(10, 25) if chance.random() < 0.2 else None,
-    )
-
-
-def _scope(side: SideStory, chance: random.Random, model: str, on: date, broke: bool) -> None:
-    def identified() -> Row:
-        if model in ITEMS:
-            return {"serial": chance.choice(ITEMS[model])}
-        serial = f"D{chance.randint(100000, 999999)}{len(side.story.rows['equipment_use']):05d}"  # no two are the same
-        expiry = f"{(on.year + 2) % 100:02d}{on.month:02d}00"
-        return {"serial_as_scanned": serial, "udi": f"(01){device_identifier(1)}(17){expiry}(21){serial}"}
-
-    replaced = None
-    if broke:
+    elif more.random() < parameters.share_two_sheaths:
+        other = more.choice([size for size in SIZES if size != of["sheath"]])
+        narrower = other < of["sheath"]
         replaced = side.use(
-            model,
-            "exchanged",
-            reason="broken",
+            sheath_code(other, length, of["suction"]),
+            "exchanged" if narrower else "failed",
+            reason="too_small" if narrower else "too_large",
             most_of_lithotripsy="no",
-            failure_stage="in_operation",
-            failure_mode=chance.choice(("deflection_lost", "image_lost", "channel_leak", "fibre_damage")),
-            failure_consequence="replaced_same",
-            delay_min=chance.randint(5, 20),
-            reportable="no",
-            retained="yes",
-            **identified(),
+            lot=lot_of(more, on),
         )
+    code = sheath_code(of["sheath"], length, of["suction"])
+    lot = lot_of(more, on) if more.random() < parameters.share_lot else None
     side.use(
-        model,
+        code,
         first_intended="no" if replaced else "yes",
         replaces_use=replaced,
         most_of_lithotripsy="yes",
-        **identified(),
+        lot=lot,
+        udi=f"(01){identifier_of(code)}(10){lot}" if lot and more.random() < parameters.share_udi else None,
+        minutes=chance.randint(10, 25) if chance.random() < 0.2 else None,
     )
 
 

@@ -50,21 +50,33 @@ def read(
     of: dict[str, Any],
     side: dict[str, Any],
     stone: Row | None,
-) -> None:
-    """A reading and its fragments. ``of``: the reading's values in the cohort; ``side``: the side's."""
+    reader: str | None = None,
+) -> str:
+    """A reading and its fragments; the reader's code is given back.
+
+    Args:
+        made: the examination.
+        chance: the source of detail.
+        unit: the renal unit read.
+        of: the reading's values in the cohort.
+        side: the side's.
+        stone: the largest of the course.
+        reader: who did not read it: a second reader is somebody else.
+    """
     seen, finding = of["seen_mm"], FINDINGS[of["finding"]]
     second_look = made.key["modality"] == "second_look"
+    who = chance.choice([code for code in READERS if code != reader])
     reading = made.reading(
         unit,
         finding,
-        reader=chance.choice(READERS),
+        reader=who,
         blinded="no" if second_look else "yes",
         every_calyx_seen="yes" if second_look else None,
         hydronephrosis="mild" if seen > 6 or chance.random() < 0.05 else "none",
         wording=f"Residual fragment of {seen:g} mm." if seen and chance.random() < 0.2 else None,
     )
     if not seen:
-        return
+        return who
     said: Row = {"origin": "not_said"}
     if stone is not None and chance.random() < 0.3:
         said = {"stone": stone}
@@ -74,6 +86,7 @@ def read(
         smaller = max(0.5, math.floor(seen) / 2)
         kind = "single" if rest == 1 else "alike"
         reading.fragment(smaller, kind=kind, fragment_count=rest, location=location(chance, side, 1), origin="not_said")
+    return who
 
 
 def not_done(story: Story, chance: random.Random, on: date, last_day: date) -> None:

@@ -51,6 +51,21 @@ def operation(
     return made
 
 
+def ended_by_death(made: OperationStory, died_on: date) -> None:
+    """A stay lasts no longer than its patient."""
+    stay = stay_of(made)
+    over = (stay["discharged_on"] - died_on).days
+    if over > 0:
+        stay["discharged_on"] = died_on
+        stay["stay_after_operation_h"] = max(round(stay["stay_after_operation_h"] - 24 * over, 1), 2.0)
+
+
+def stay_of(made: OperationStory) -> Row:
+    """The stay in which an operation was done."""
+    stays = made.story.rows["admission"]
+    return next(row for row in reversed(stays) if row["admitted_on"] == made.row["admitted_on"])
+
+
 _INDICATIONS = (
     ("pain",) * 6 + ("obstruction",) * 2 + ("growth", "infection", "bleeding", "patient_choice", "incidental")
 )
@@ -174,37 +189,6 @@ def cultures(made: OperationStory, chance: random.Random, of: dict[str, Any]) ->
             result="positive" if grown else "negative",
             organisms={organism: 5} if grown else {},
         )
-
-
-def observations(made: OperationStory, chance: random.Random, of: dict[str, Any], person: dict[str, Any]) -> None:
-    """Blood values before most operations, and values of the next day after infections and some others."""
-    haemoglobin = chance.gauss(134 if person["female"] else 146, 11)
-    creatinine = max(chance.gauss(78 if person["female"] else 92, 18), 40)
-    if chance.random() < 0.7:
-        made.story.observations(
-            of["on"] - timedelta(days=chance.randint(1, 10)),
-            made,
-            timing="before",
-            creatinine_umol_l=round(creatinine),
-            haemoglobin_g_l=round(haemoglobin),
-            platelets_g_l=round(chance.gauss(250, 45)),
-        )
-    infected = of["infection_known"]
-    if not infected and chance.random() < 0.65:
-        return
-    values: Row = {
-        "temperature_c": round(38 + 1.5 * chance.random() if infected else 36.2 + 1.2 * chance.random(), 1),
-        "heart_rate_min": round(chance.gauss(104 if infected else 76, 8)),
-        "respiratory_rate_min": round(chance.gauss(22 if of["sepsis"] else 15, 2)),
-        "systolic_mmhg": round(chance.gauss(104 if of["sepsis"] else 128, 9)),
-        "white_cells_g_l": round(max(chance.gauss(14 if infected else 8.5, 2), 3), 1),
-        "haemoglobin_g_l": round(haemoglobin - 4),
-        "creatinine_umol_l": round(creatinine * (1.3 if of["sepsis"] else 1.02)),
-    }
-    if of["sepsis"]:
-        values |= {"mean_pressure_mmhg": 72, "lactate_mmol_l": round(1.5 + 2 * chance.random(), 1), "coma_scale": 15}
-        values |= {"bilirubin_umol_l": 14, "vasopressor": "no", "c_reactive_protein_mg_l": chance.randint(120, 260)}
-    made.story.observations(of["on"] + timedelta(days=1), made, timing="after", **values)
 
 
 def _yes(value: Any) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Callable
 from datetime import date, timedelta
 from typing import Any
 
@@ -20,6 +21,12 @@ CONDITIONS = (
     "bowel_disease",
     "recurrent_infection",
     "medullary_sponge_kidney",
+    "cystinuria",
+    "hyperparathyroidism",
+    "renal_tubular_acidosis",
+    "bariatric_surgery",
+    "immobility",
+    "stone_forming_drug",
 )
 
 
@@ -48,17 +55,17 @@ def person(story: Story, chance: random.Random, of: dict[str, Any], first_on: da
         add(story.rows, "local_patient_value", story.key, local)
 
 
-def units(story: Story, chance: random.Random, treated: set[str], recurrent: bool) -> dict[str, UnitStory]:
-    """The kidneys: those that are treated, and the other one of some patients."""
+def units(
+    story: Story, chance: random.Random, treated: set[str], recurrent: bool, formed: Callable[[], str]
+) -> dict[str, UnitStory]:
+    """The kidneys: those that are treated, and the other one of some patients. ``formed``: draws an anatomy."""
     found: dict[str, UnitStory] = {}
     for unit in ("left", "right"):
         if unit not in treated and chance.random() < 0.7:
             continue
-        odd = chance.random() < 0.05
-        anatomy = chance.choice(("duplex", "malrotated", "horseshoe", "calyceal_diverticulum")) if odd else "normal"
         before = "yes" if recurrent and chance.random() < 0.35 else "no"
         solitary = "yes" if len(treated) == 1 and unit in treated and chance.random() < 0.01 else "no"
-        found[unit] = story.unit(unit, anatomy=anatomy, prior_stone_surgery=before, solitary=solitary)
+        found[unit] = story.unit(unit, anatomy=formed(), prior_stone_surgery=before, solitary=solitary)
     return found
 
 

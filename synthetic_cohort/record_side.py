@@ -30,12 +30,6 @@ def treated(
         "nephrostomy_before": "no",
         "technique": TECHNIQUES[technique] if removal else None,
     }
-    if of["lower_pole"]:
-        measured = chance.random() < 0.7
-        values["infundibulopelvic_angle_deg"] = chance.randint(30, 95) if measured else "not_done"
-        if measured:
-            values |= {"angle_method": "ureteropelvic_axis", "infundibular_length_mm": chance.randint(14, 38)}
-            values["infundibular_width_mm"] = chance.randint(3, 11)
     values |= _ended(chance, of, removal)
     if removal and conduct != NOT_STARTED:
         values |= _shock_wave() if technique == SHOCK_WAVE else _scoped(chance, of)
@@ -91,7 +85,6 @@ def _shock_wave() -> Row:
 def _scoped(chance: random.Random, of: dict[str, Any]) -> Row:
     technique, suction = of["technique"], bool(of["suction"])
     retrograde = technique in (FLEXIBLE, SEMIRIGID)
-    lesion = chance.choice(("0",) * 7 + ("1", "1", "2")) if retrograde else "not_applicable"
     values: Row = {
         "ureter_dilated": _yes(chance.random() < 0.2) if retrograde else None,
         "access_gained": _yes(of["conduct"] != ABANDONED),
@@ -99,8 +92,8 @@ def _scoped(chance: random.Random, of: dict[str, Any]) -> Row:
         "working_wire": _yes(technique == FLEXIBLE),
         "suction": "through_sheath" if suction else "none",
         "visibility": "poor" if of["conduct"] == ABANDONED else chance.choice(("good", "good", "good", "fair")),
-        "ureteric_lesion": lesion,
-        "satava": "1" if lesion in ("1", "2") else "0",
+        "ureteric_lesion": "0" if retrograde else "not_applicable",
+        "satava": "0",
         "surgeon_judgement": _judged(chance, of),
         "irrigation_temperature_c": 37 if chance.random() < 0.4 else 21,
     }
@@ -109,7 +102,6 @@ def _scoped(chance: random.Random, of: dict[str, Any]) -> Row:
         values["sheath_furthest"] = chance.choice(
             ("proximal_ureter", "junction", "pelvis", "calyx" if suction else "junction")
         )
-        values["wall_injury"] = chance.choice(("0",) * 8 + ("1", "1", "2"))
     if suction:
         values |= {
             "suction_control": chance.choice(("at_sheath", "at_sheath", "several", "at_source")),
@@ -127,11 +119,6 @@ def _scoped(chance: random.Random, of: dict[str, Any]) -> Row:
             "fragments_retrieved": _yes(chance.random() < 0.5),
             "fragments_left_to_pass": _yes(of["residual_mm"] > 0 and chance.random() < 0.6),
         }
-    if technique == FLEXIBLE and chance.random() < 0.06:
-        highest = chance.randint(55, 170)
-        values |= {"pressure_baseline_cmh2o": chance.randint(6, 16), "pressure_mean_cmh2o": chance.randint(18, 48)}
-        values |= {"pressure_highest_cmh2o": highest, "pressure_threshold_cmh2o": 40}
-        values["pressure_above_threshold_s"] = highest * 3
     return values
 
 
@@ -151,9 +138,10 @@ def _irrigation(chance: random.Random, technique: int) -> Row:
 def _judged(chance: random.Random, of: dict[str, Any]) -> str:
     if of["conduct"] == NO_STONE:
         return "nothing"
+    if of["conduct"] == ABANDONED:
+        return "not_judged"
     if not of["judged_left"]:
-        judged = "nothing" if chance.random() < 0.6 else "dust"
-        return "not_judged" if of["conduct"] == ABANDONED else judged
+        return "nothing"
     return "dust_and_fragments" if chance.random() < 0.7 else "fragments"
 
 
@@ -169,26 +157,19 @@ def stones(side: SideStory, chance: random.Random, of: dict[str, Any], on: date)
         length = of["largest_mm"] if number == 0 else rest
         width = max(round(length * (0.55 + 0.35 * chance.random()), 1), 2.0)
         dense = round(of["density_hu"] + (0 if number == 0 else chance.gauss(0, 60)))
-        where = location(chance, of, number)
         found.append(
             side.unit.stone(
                 of["course"],
-                location=where,
-                calyx_face=chance.choice(("anterior", "posterior"))
-                if where.endswith("calyx") and chance.random() < 0.4
-                else None,
+                location=location(chance, of, number),
                 length_mm=length,
                 width_mm=width,
                 depth_mm=max(round(width * 0.9, 1), 2.0) if by_ct and chance.random() < 0.8 else None,
                 attenuation_hu=min(max(dense, 200), 1800) if by_ct else "not_done",
-                attenuation_method="mean_region" if by_ct else None,
                 radio_opacity="lucent" if dense < 450 else "faint" if dense < 650 else "opaque",
-                skin_to_stone_mm=chance.randint(70, 140) if of["technique"] == SHOCK_WAVE else None,
                 impacted=_yes(chance.random() < 0.25) if of["ureteric"] else None,
                 measured_by="ct" if by_ct else "ultrasound",
                 measured_on=measured,
                 measured_slice_mm=chance.choice((1, 2, 2, 3)) if by_ct else None,
-                site_filled="pelvis; inferior_major" if where == "partial_staghorn" else None,
             )
         )
     return found
@@ -275,9 +256,7 @@ def drains_after(
 
 
 def events(side: SideStory, chance: random.Random, of: dict[str, Any]) -> None:
-    """Events in the operation that the side's grades speak of."""
-    if side.row.get("ureteric_lesion") in ("1", "2"):
-        side.numbered("side_event", "event_number", event="mucosal_injury", location="proximal_ureter")
+    """Events in the operation that stopped it, and stones that moved."""
     if side.row.get("conduct_reason") in ("bleeding", "stone_not_reached"):
         event = "bleeding" if side.row["conduct_reason"] == "bleeding" else "unable_to_reach"
         side.numbered("side_event", "event_number", event=event)

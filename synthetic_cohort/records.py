@@ -8,21 +8,29 @@ from typing import Any
 
 from synthetic_cohort import (
     record_aftermath,
+    record_anatomy,
+    record_complications,
     record_equipment,
+    record_findings,
     record_imaging,
+    record_observations,
     record_operation,
     record_patient,
     record_side,
 )
 from synthetic_cohort.awkward import awkward_patients
 from synthetic_cohort.catalogue import catalogue, repairs
-from synthetic_cohort.draws import Columns, generators
-from synthetic_cohort.frames import Cohort
+from synthetic_cohort.complication_kinds import INFECTION, KINDS
+from synthetic_cohort.draws import Columns, generators, named_chance
+from synthetic_cohort.frames import PLANNED, Cohort
 from synthetic_cohort.imaging import SECOND_LOOK
 from synthetic_cohort.office_rows import office, operator_code
 from synthetic_cohort.other_units import type_otherwise
+from synthetic_cohort.record_complications import Around
+from synthetic_cohort.record_scopes import opened
 from synthetic_cohort.story import OperationStory, Row, Rows, SideStory, Story, UnitStory
 
+FEVER = next(number for number, kind in enumerate(KINDS) if kind.name == "fever")
 AWKWARD_OPERATORS = 4
 """The awkward patients are operated on by the first four operators."""
 
@@ -70,11 +78,15 @@ class _Book:
     """Goes through the patients of a cohort and writes each one's story."""
 
     def __init__(self, of: Cohort, rows: Rows, chance: random.Random) -> None:
-        self.rows, self.chance = rows, chance
-        self.last_day = of.parameters.last_day
+        self.rows, self.chance, self.parameters = rows, chance, of.parameters
+        names = ("anatomy", "findings", "equipment", "observations", "complications", "second readers", "stages")
+        self.own = {name: named_chance(of.seed, "records: " + name) for name in names}
         self.people, self.operations, self.sides = _listed(of.patients), _listed(of.operations), _listed(of.sides)
         self.examinations, self.readings = _listed(of.examinations), _listed(of.readings)
         self.operations_of = _grouped(self.operations, "patient")
+        self.second_readings = {row["reading"]: row for row in _listed(of.second_readings)}
+        self.complications = _listed(of.complications)
+        self.complications_of = _grouped(self.complications, "operation")
         self.readings_of = _grouped(self.readings, "examination")
         self.examinations_of = _grouped(self.examinations, "operation")
         self.next_side = {side["parent"]: side for side in self.sides if side["parent"] >= 0}
@@ -87,13 +99,17 @@ class _Book:
         days = [self.operations[n]["on"] for n in mine]
         record_patient.person(story, chance, person, days[0], days[-1])
         treated = {"left" if self.sides[s]["left"] else "right" for n in mine for s in self._sides_of(n)}
-        units = record_patient.units(story, chance, treated, person["recurrent"])
+        units = record_patient.units(story, chance, treated, person["recurrent"], self._anatomy)
         record_patient.identity(self.rows, study_number, number + 1, person["birth_year"], chance)
         stones: dict[tuple[str, int], list[Row]] = {}
         written: dict[int, OperationStory] = {}
         for n in mine:
             written[n] = self._operation(n, story, units, person, stones)
+            self._aftermath(n, story, units, written)
         self._scans(story, units, mine, written, stones)
+
+    def _anatomy(self) -> str:
+        return record_anatomy.anatomy(self.parameters, self.own["anatomy"])
 
     def _sides_of(self, operation: int) -> list[int]:
         of = self.operations[operation]
@@ -114,16 +130,33 @@ class _Book:
         made = record_operation.operation(story, chance, of, person, techniques, later)
         for s in numbers:
             self._side(s, made, units, of["minutes"] // len(numbers), len(numbers) > 1, stones)
-        unit = units["left" if self.sides[numbers[0]]["left"] else "right"]
         record_operation.cultures(made, chance, of)
-        record_operation.observations(made, chance, of, person)
-        record_aftermath.infection(made, chance, of, unit)
-        record_aftermath.others(made, chance, of, unit, techniques)
-        record_aftermath.review(story, chance, of)
-        until = min(person["died_on"], self.sides[numbers[0]]["next_on"])
-        if of["removal"]:
-            record_aftermath.later_events(story, chance, of, unit, self.sides[numbers[0]]["residual_mm"], until)
         return made
+
+    def _aftermath(self, n: int, story: Story, units: dict[str, UnitStory], written: dict[int, OperationStory]) -> None:
+        """What came after an operation. ``written``: the patient's operations so far, this one last."""
+        of, chance, made = self.operations[n], self.chance, written[n]
+        person, side = self.people[of["patient"]], self.sides[of["first_side"]]
+        unit = units["left" if side["left"] else "right"]
+        record_operation.ended_by_death(made, person["died_on"])
+        of["days_ahead"] = min(of["days_ahead"], (person["died_on"] - of["on"]).days)
+        rows = [self.complications[c] | {"sepsis": of["sepsis"]} for c in self.complications_of.get(n, [])]
+        before = [story for number, story in written.items() if number != n]
+        around = Around(unit, before[-1] if before else None, person["died_on"])
+        for row in rows:
+            record_complications.complication(self.parameters, made, self.own["complications"], row, around)
+        if side["kind"] == PLANNED and self.own["stages"].random() < self.parameters.share_planned_written:
+            first = written[self.sides[side["parent"]]["operation"]]
+            record_complications.planned_stage_written(first, made, unit)
+        infected = next((row for row in rows if row["kind"] == INFECTION), {})
+        feverish = next((row for row in rows if row["kind"] == FEVER and row["known"]), {})
+        of |= {"organs": infected.get("organs", 0), "infection_day": infected.get("day", -1)}
+        of |= {"feverish": bool(feverish), "feverish_day": feverish.get("day", -1)}
+        record_observations.observations(self.parameters, made, self.own["observations"], of, person)
+        record_aftermath.review(story, chance, of)
+        if of["removal"]:
+            until = min(person["died_on"], side["next_on"])
+            record_aftermath.later_events(story, chance, of, unit, side["residual_mm"], until)
 
     def _side(
         self, s: int, made: OperationStory, units: dict[str, UnitStory], minutes: int, bilateral: bool,
@@ -139,8 +172,12 @@ class _Book:
         unit = units[name]
         side = record_side.treated(made, unit, chance, of, minutes, bilateral)
         record_side.drains_before(side, chance, of, on)
+        record_findings.findings(self.parameters, made, side, self.own["findings"], of, bilateral)
+        record_anatomy.lower_pole(self.parameters, side, self.own["anatomy"], of)
         found = record_side.stones(side, chance, of, on)
         if found:
+            rows = self.rows["stone"][-len(found) :]
+            record_anatomy.stones(self.parameters, side, self.own["anatomy"], rows)
             stones[name, of["course"]] = found
             record_imaging.planning(made.story, chance, unit, of, found)
         known = stones.get((name, of["course"]), [])
@@ -148,7 +185,7 @@ class _Book:
         record_side.staging(side, of, on, next_on, following["kind"] if following else None)
         stented = "stent" in side.row["exit_strategy"]
         if of["removal"] and side.row["conduct"] != "not_started":
-            record_equipment.uses(side, chance, of, on, stented)
+            record_equipment.uses(self.parameters, side, chance, self.own["equipment"], of, on, stented)
             record_equipment.tract(side, chance, of)
             spent = record_equipment.settings(side, chance, of, on, minutes)
             if spent:
@@ -183,10 +220,14 @@ class _Book:
                     name = "left" if side["left"] else "right"
                     known_stones = stones.get((name, side["course"]), [])
                     stone = known_stones[0] if known_stones else None
-                    record_imaging.read(made, self.chance, units[name], reading, side, stone)
+                    who = record_imaging.read(made, self.chance, units[name], reading, side, stone)
+                    again = self.second_readings.get(r)
+                    if again is not None:
+                        other = self.own["second readers"]
+                        record_imaging.read(made, other, units[name], again, side, stone, who)
                     if theatre:
                         looked_at = theatre.side(units[name], **_LOOKED)
-                        looked_at.use("SC-75", serial_as_scanned=f"D{self.chance.randint(100000, 999999)}")
+                        opened(self.parameters, looked_at, self.own["equipment"], "SC-75", examined["on"])
             if not of["scanned"] and of["removal"]:
                 dead_before = self.people[of["patient"]]["died_on"] < of["on"] + timedelta(days=31)
                 if not dead_before:

@@ -15,6 +15,7 @@ from synthetic_cohort.parameters import Parameters, described, read_parameters, 
 from synthetic_cohort.records import records
 from synthetic_cohort.story import Rows
 from synthetic_cohort.truth import POPULATION, TrueValue, estimands, true_values
+from synthetic_cohort.truth_aftermath import aftermath_truths
 from synthetic_cohort.workbook import write_workbook
 
 DEMO_OPERATIONS = 1500
@@ -38,6 +39,7 @@ class Made:
     cohort: Cohort
     rows: Rows
     truth: Mapping[str, TrueValue]
+    more_truth: Mapping[str, TrueValue]
 
     def write(self, output: Path, truth: Path | None) -> None:
         """Write the workbook and, when asked for, the truth.
@@ -65,6 +67,9 @@ class Made:
             "true_values": [
                 {"name": name, "value": true.value, "error": true.error, "estimand": asdict(asked[name])}
                 for name, true in self.truth.items()
+            ],
+            "more_true_values": [
+                {"name": name, "value": true.value, "error": true.error} for name, true in self.more_truth.items()
             ],
             "parameters": described(self.cohort.parameters),
         }
@@ -94,7 +99,8 @@ def make(operations: int, seed: int, missing: str | None, parameter_file: Path |
     if missing is not None:
         parameters = with_changes(parameters, {"missingness": missing})
     drawn = cohort(parameters, operations, seed)
-    return Made(drawn, records(drawn, awkward=awkward), true_values(parameters))
+    truth, more_truth = true_values(parameters), aftermath_truths(parameters)
+    return Made(drawn, records(drawn, awkward=awkward), truth, more_truth)
 
 
 def report(made: Made, output: Path) -> str:
@@ -110,6 +116,7 @@ def report(made: Made, output: Path) -> str:
         "",
         "True values (simulation error in brackets):",
     ]
-    width = max(map(len, made.truth))
-    lines += [f"  {name:<{width}}  {true.value:8.4f} ({true.error:.4f})" for name, true in made.truth.items()]
+    told = {**made.truth, **made.more_truth}
+    width = max(map(len, told))
+    lines += [f"  {name:<{width}}  {true.value:8.4f} ({true.error:.4f})" for name, true in told.items()]
     return "\n".join(lines)

@@ -102,7 +102,7 @@ def true_value(
         return TrueValue(_conditional(parameters, asked), 0.0)
     if asked.measure != "probability" and asked.exposure == "none":
         raise GravelbookError(f"A {asked.measure} needs an exposure. Give the exposure 'ratio' or 'suction'.")
-    people = _population(parameters, population, seed)
+    people = population_of(parameters, population, seed)
     if asked.exposure == "none":
         return _mean(_as_it_is(people, asked))
     index = _set(people, asked, asked.index)
@@ -124,7 +124,8 @@ def _named(name: str) -> Estimand:
 
 
 @lru_cache(maxsize=2)
-def _population(parameters: Parameters, size: int, seed: int) -> Cohort:
+def population_of(parameters: Parameters, size: int, seed: int) -> Cohort:
+    """The people from whom true values are worked out, drawn once."""
     return cohort(parameters, size, seed)
 
 

@@ -49,6 +49,19 @@ def stone_free_status(tables: Tables, definition: Definition) -> pd.DataFrame:
 
     Raises TablesError when the tables are unsound.
     """
+    order = {threshold.code: place for place, threshold in enumerate(definition.thresholds)}
+    return as_units(judged_parts(tables, definition), definition, order)
+
+
+def judged_parts(tables: Tables, definition: Definition) -> pd.DataFrame:
+    """The same before larger units are made of it: one row per side, course or stone judged, and threshold.
+
+    Columns as in `stone_free_status` but for unit_id, and `key` (which of them), `out`, `day`, `number` and
+    `settled_without`: it would have failed without any study, by a retreatment, loss of the kidney, abandonment or
+    death, whether or not a study was picked.
+
+    Raises TablesError when the tables are unsound.
+    """
     check(tables)
     tidy = tidied(tables)
     base = judged(tidy, definition)
@@ -61,8 +74,7 @@ def stone_free_status(tables: Tables, definition: Definition) -> pd.DataFrame:
     rungs = rungs_without_study(base, stops, chosen, tidy.as_of, definition)
     common = unchanging_columns(base, stops, chosen, early=rungs["early"])
     parts = [_at(threshold, common, rungs, elements, chosen) for threshold in definition.thresholds]
-    order = {threshold.code: place for place, threshold in enumerate(definition.thresholds)}
-    return as_units(pd.concat(parts, ignore_index=True), definition, order)
+    return pd.concat(parts, ignore_index=True)
 
 
 def _sides_judged_together(base: pd.DataFrame, tidy: Tidy, definition: Definition) -> pd.DataFrame:
@@ -89,16 +101,21 @@ def _at(
     fits = [failed, free, unsettled]
     status = np.select(fits, ["failed", "free", "unknown"], default=rungs["status"].to_numpy(dtype=str))
     rung = np.select(fits, ["study_failed", "study_free", "study_unknown"], default=rungs["rung"].to_numpy(dtype=str))
-    return common.reset_index(drop=True).assign(
-        threshold=threshold.code,
-        threshold_mm=float(threshold.value_mm),
-        comparison=threshold.comparison,
-        status=status.astype(object),
-        rung=rung.astype(object),
-        decided_by_study=failed | free,
-        adequate=adequate,
-        failed_inadequate=failed & ~adequate,
-        note=_notes(unsettled, codes, study, elements, keys),
+    return (
+        common.rename_axis("key")
+        .reset_index()
+        .assign(
+            settled_without=(rungs["status"] == "failed").to_numpy(dtype=bool),
+            threshold=threshold.code,
+            threshold_mm=float(threshold.value_mm),
+            comparison=threshold.comparison,
+            status=status.astype(object),
+            rung=rung.astype(object),
+            decided_by_study=failed | free,
+            adequate=adequate,
+            failed_inadequate=failed & ~adequate,
+            note=_notes(unsettled, codes, study, elements, keys),
+        )
     )
 
 

@@ -61,12 +61,18 @@ COUNTS = tuple(name for name in COLUMNS if name.startswith("undecided_"))
 
 def as_units(rows: pd.DataFrame, definition: Definition, order: Mapping[str, int]) -> pd.DataFrame:
     """The result in its final shape. `order` is the place of each threshold code in the request."""
-    if definition.unit == "patient":
-        rows = _of_first_day(rows, by_course=definition.sessions != "single")
-    rows = rows.assign(unit_id=rows[UNIT_ID[definition.unit]].astype("int64"), place=rows["threshold"].map(order))
+    rows = parts_of_units(rows, definition)
+    rows = rows.assign(place=rows["threshold"].map(order))
     if definition.unit in ("operation", "patient"):
         rows = _combined(rows)
     return rows.sort_values(["unit_id", "place"], ignore_index=True)[list(COLUMNS)]
+
+
+def parts_of_units(rows: pd.DataFrame, definition: Definition) -> pd.DataFrame:
+    """The judged parts that a unit is made of, with its `unit_id`; of a patient those of the first operation alone."""
+    if definition.unit == "patient":
+        rows = _of_first_day(rows, by_course=definition.sessions != "single")
+    return rows.assign(unit_id=rows[UNIT_ID[definition.unit]].astype("int64"))
 
 
 def _of_first_day(rows: pd.DataFrame, *, by_course: bool) -> pd.DataFrame:

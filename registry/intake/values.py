@@ -15,6 +15,7 @@ from registry.intake.wordings import control_character, read_text, reason_in
 from registry.schema.codes import CodeList
 from registry.schema.fields import Code, Day, FieldInfo, Moment, Note, Number, Secret, Text, Whole
 from registry.schema.sentences import shown
+from registry.schema.udi import GS
 from registry.validation.field_rules import broken, rule_id
 from registry.validation.field_words import kind_words, within_sentence
 from registry.validation.findings import Problem, Severity, shortened
@@ -193,6 +194,8 @@ def _text(info: FieldInfo, raw: Cell) -> Parsed:
         text = str(int(raw)) if float(raw).is_integer() else repr(raw)
     else:
         raise _refuse(info, raw)
+    if info.name == "udi":  # its separator, which no workbook can hold, is kept as the sign for it
+        text = text.replace(GS, "␝")
     odd = control_character(text, one_line=isinstance(info.kind, Text))
     if odd is not None:
         what = "a line break" if odd == "U+000A" else f"the control character {odd}"

@@ -20,6 +20,7 @@ from registry.store.reading import arrow_type
 from registry.validation.clinical.all_rules import CLINICAL_RULES
 from registry.validation.clinical.dates import MACROS
 from registry.validation.clinical.rule import ClinicalRule
+from registry.validation.clinical.scanned_reading import add_scanned
 from registry.validation.findings import Problem
 
 if TYPE_CHECKING:
@@ -78,6 +79,7 @@ def rule_engine(source: TableSource, tables: Collection[str] | None = None) -> I
     try:
         for macro in MACROS:
             engine.execute(macro)
+        add_scanned(engine)
         for name, columns in rule_columns().items():
             filled = tables is None or name in tables
             rows = source(name, list(columns)) if filled else rule_schema(name).empty_table()

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from synthetic_cohort.logs.logged_words import LOGGED_COMPLICATIONS, placed
 from synthetic_cohort.story import Row, Rows
 
 REMOVAL = "stone_removal"
@@ -135,13 +136,13 @@ def _case(sheets: _Sheets, side: Row, course: int | None, next_on: date | None) 
     )
     if course is not None and side.get("course_number") and side.get("stage_number") == 0:
         case.stones = [
-            {**row} for row in sheets.of("stone", side, "study_number", "unit", "unit_number", "course_number")
+            placed(row) for row in sheets.of("stone", side, "study_number", "unit", "unit_number", "course_number")
         ]
     _equipment(sheets, case)
     _drain(sheets, case)
     _scan(sheets, case, next_on)
     happened = sheets.of("complication", side, *_OPERATION)
-    mine = [row for row in happened if row.get("unit") == side["unit"] and isinstance(row["onset_on"], date)]
+    mine = [row for row in happened if row.get("unit") == side["unit"] and _written(row)]
     if mine:
         grade = sheets.first("grading", mine[0], *_OPERATION, "complication_number")
         case.complication = {**mine[0], "grade": grade.get("grade")}
@@ -158,6 +159,11 @@ def _case(sheets: _Sheets, side: Row, course: int | None, next_on: date | None) 
     ]
     case.blood = {**drawn[0]} if drawn else {}
     return case
+
+
+def _written(complication: Row) -> bool:
+    """A log has a word for it, and its day."""
+    return complication["what"] in LOGGED_COMPLICATIONS and isinstance(complication["onset_on"], date)
 
 
 def _age(born: date, operation: Row) -> int:
@@ -197,6 +203,6 @@ def _scan(sheets: _Sheets, case: Case, next_on: date | None) -> None:
         if on > case.on and (next_on is None or on < next_on) and reading["examination_number"] == 1:
             case.scan, case.reading = {**scan}, {**reading}
             case.fragments = [
-                {**row} for row in sheets.of("fragment", reading, *key, "unit", "unit_number", "reading_number")
+                placed(row) for row in sheets.of("fragment", reading, *key, "unit", "unit_number", "reading_number")
             ]
             return

@@ -93,6 +93,9 @@ def test_a_stone_left_on_purpose_is_no_burden_if_that_was_said_before_access(
         ([{"location": "pelvis", "radio_opacity": "lucent"}, {}], None, "yes"),
         ([{"location": "pelvis", "radio_opacity": "faint"}], "no", "no"),
         ([{"location": "not_said"}], None, None),
+        ([{"location": "complete_staghorn"}], "yes", None),
+        ([{"location": "partial_staghorn"}], None, None),
+        ([{"location": "diverticulum"}], None, None),
     ],
 )
 def test_lower_pole_and_radiolucent(
@@ -110,3 +113,26 @@ def test_a_stone_that_fills_an_inferior_site_lies_in_the_lower_pole(rows: Rows, 
     side, (stone,) = of_course(rows, {"location": "partial_staghorn"})
     rows.add("filled_site", stone_id=stone, site_filled="inferior_posterior")
     assert rows.row(folder, side)["any_lower_pole"] == "yes"
+
+
+def test_sites_filled_elsewhere_settle_that_a_staghorn_does_not_reach_the_lower_pole(rows: Rows, folder: Path) -> None:
+    side, (stone,) = of_course(rows, {"location": "partial_staghorn"})
+    rows.add("filled_site", stone_id=stone, site_filled="pelvis")
+    assert rows.row(folder, side)["any_lower_pole"] == "no"
+
+
+@pytest.mark.parametrize(
+    ("stones", "method"),
+    [
+        ([{"volume_mm3": 400.0}], "segmented"),
+        ([{"length_mm": 10.0, "width_mm": 8.0, "depth_mm": 6.0}], "ellipsoid"),
+        ([{"volume_mm3": 400.0}, {"length_mm": 10.0, "width_mm": 8.0, "depth_mm": 6.0}], "mixed"),
+        ([{"volume_mm3": 400.0}, {"length_mm": 10.0}], None),
+    ],
+)
+def test_how_a_volume_was_got_is_told(
+    rows: Rows, folder: Path, stones: list[dict[str, Any]], method: str | None
+) -> None:
+    side, _ = of_course(rows, *stones)
+    found = rows.row(folder, side)["volume_method"]
+    assert (None if pd.isna(found) else found) == method

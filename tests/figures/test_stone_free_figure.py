@@ -10,9 +10,10 @@ import pytest
 
 from analysis.figures.stone_free import MOST_GROUPS, TOGETHER, Wording, draw
 from analysis.reports.request.faults import MalformedOptionError
+from analysis.reports.request.figure_kind import kind_of
 from analysis.reports.stone_free.answer import Answer
 from analysis.reports.stone_free.figure_data import figure_data, in_words
-from analysis.reports.stone_free.figure_of import figure_of, kind_of
+from analysis.reports.stone_free.figure_of import figure_of
 from analysis.reports.stone_free.rates import UNSCANNED as MODES
 from analysis.reports.stone_free.rates import stone_free_rates
 from registry.schema.errors import GravelbookError

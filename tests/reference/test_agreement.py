@@ -6,9 +6,10 @@ Fleiss, Cohen and Everitt, Psychol Bull 1969;72:323-327).
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
-from analysis.estimators.agreement import METHODS, Weights, kappa
+from analysis.estimators.agreement import METHODS, Weights, _leaving_one_out, fleiss_kappa, kappa
 
 MAMMOGRAMS = [[34, 10, 2, 0], [6, 8, 8, 2], [2, 5, 4, 12], [0, 1, 2, 14]]
 
@@ -43,3 +44,48 @@ def test_what_cannot_be_said_says_why() -> None:
         kappa([[1, 2, 3], [1, 2, 3]])
     with pytest.raises(ValueError, match="whole counts"):
         kappa([[1.5, 0], [0, 1]])
+
+
+TEN_BY_FIVE = [
+    [0, 0, 0, 0, 14],
+    [0, 2, 6, 4, 2],
+    [0, 0, 3, 5, 6],
+    [0, 3, 9, 2, 0],
+    [2, 2, 8, 1, 1],
+    [7, 7, 0, 0, 0],
+    [3, 2, 6, 3, 0],
+    [2, 5, 3, 2, 2],
+    [6, 5, 2, 1, 0],
+    [0, 2, 2, 3, 7],
+]
+
+
+def test_fourteen_graders_of_ten_things() -> None:
+    """A worked example of Fleiss' kappa that encyclopaedias reproduce (printed 0.210); unrounded by R 4.2.2."""
+    found = fleiss_kappa(TEN_BY_FIVE)
+    assert found.estimate == pytest.approx(0.209930704421955, rel=1e-9)
+    assert found.observed == pytest.approx(0.378021978021978, rel=1e-9)
+    assert found.low is not None and found.high is not None
+    assert found.low < found.estimate < found.high
+
+
+def test_leaving_out_one_thing_is_the_same_as_never_having_had_it() -> None:
+    without_first = fleiss_kappa(TEN_BY_FIVE[1:]).estimate
+    assert _leaving_one_out(np.asarray(TEN_BY_FIVE, dtype=float))[0] == pytest.approx(without_first)
+
+
+def test_fleiss_says_why_it_cannot() -> None:
+    assert fleiss_kappa(np.zeros((0, 2))).reason == "nothing was graded"
+    assert "one grade only" in str(fleiss_kappa([[2, 0], [2, 0]]).reason)
+    assert fleiss_kappa([[2, 0], [1, 1]]).low is None
+    with pytest.raises(ValueError, match="equally often"):
+        fleiss_kappa([[2, 0], [1, 2]])
+    with pytest.raises(ValueError, match="whole numbers"):
+        fleiss_kappa([[0.5, 1.5]])
+
+
+def test_full_agreement_has_no_interval() -> None:
+    """The large-sample error is 0 there, which no sample of ten can vouch for."""
+    found = kappa([[5, 0], [0, 5]])
+    assert (found.estimate, found.low, found.high) == (1.0, None, None)
+    assert "no spread" in str(found.reason)

@@ -154,7 +154,6 @@ def test_wrong_usage_leaves_with_status_2_and_no_traceback(run: Run, arguments: 
         (("--by", "operater"), "nearest are: operator"),
         (("--by", "operator:10"), "holds no numbers"),
         (("--compare", "operator=S1,S9"), "What occurs is: S1, S2"),
-        (("--unscanned", "weighted"), "comes with a later version"),
         (("--rules", "nowhere.toml"), "nowhere.toml"),
         (("--snapshot", "never"), "never"),
         (("--figure", "nowhere/rates.svg"), "cannot be written"),

@@ -76,11 +76,25 @@ def test_a_value_that_cannot_be_used_is_refused_in_one_paragraph(option: str, va
     assert len(said) > 40
 
 
-@pytest.mark.parametrize("word", ["weighted", "complete,imputed"])
-def test_ways_that_are_not_there_yet_are_refused_as_coming_later(word: str):
-    with pytest.raises(GravelbookError, match="comes with a later version") as fault:
-        read_request({"unscanned": word})
-    assert not isinstance(fault.value, MalformedOptionError)
+@pytest.mark.parametrize("code", ["lt2", "3", "lt4", "1.5"])
+def test_imputed_answers_no_threshold_inside_a_size_class(code: str):
+    with pytest.raises(MalformedOptionError, match=f"cannot answer --threshold {code}: it imputes the size class"):
+        read_request({"unscanned": "complete,imputed", "threshold": f"0,{code}"})
+    assert read_request({"unscanned": "weighted", "threshold": f"0,{code}"}).unscanned == ("weighted",)
+
+
+@pytest.mark.parametrize("mode", ["weighted", "imputed"])
+def test_what_no_model_answers_is_refused_by_name(mode: str):
+    with pytest.raises(MalformedOptionError, match=f"--unscanned {mode} cannot be asked of --unit stone"):
+        read_request({"unscanned": mode, "unit": "stone"})
+    with pytest.raises(MalformedOptionError, match=f"--strata cannot be joined to --unscanned {mode}"):
+        read_request({"unscanned": mode, "compare": "arm=a,b", "strata": "size"})
+
+
+def test_imputations_are_a_whole_number_of_two_or_more():
+    assert read_request({}).imputations == 20
+    with pytest.raises(MalformedOptionError, match="--imputations"):
+        read_request({"imputations": "1"})
 
 
 def test_strata_cannot_be_the_column_compared():

@@ -25,6 +25,8 @@ from synthetic_cohort.analysis_inputs import analysis_inputs
 from synthetic_cohort.frames import cohort
 from synthetic_cohort.outcome import THRESHOLDS, cut_mm
 from synthetic_cohort.parameters import Parameters
+from tests.simulation.scenarios import MODELLED
+from tests.simulation.unscanned import modelled
 
 METHODS: tuple[ProportionMethod, ...] = ("wilson", "exact", "mid-p", "jeffreys")
 MODES = ("complete", "lower", "upper")
@@ -60,7 +62,8 @@ def run(task: Task) -> pd.DataFrame:
 
     Columns: scenario, cohort, threshold; full_n, full: how many sides are eligible, and the share of them that is
     free in truth; complete, adequate, lower, upper: the rates; n_complete, n_adequate; and of complete and adequate
-    the limits by each method, such as ``low_adequate_mid-p``, those by patients as ``low_complete_clustered``.
+    the limits by each method, such as ``low_adequate_mid-p``, those by patients as ``low_complete_clustered``. In the
+    scenarios of MODELLED also weighted and imputed with their limits; see ``unscanned.modelled``.
     """
     tables, residual_mm = judged_together(task)
     units = packed(stone_free_status(tables, DEFINITION), DEFINITION.thresholds)
@@ -92,7 +95,12 @@ def run(task: Task) -> pd.DataFrame:
         for limit in ("low", "high"):
             found[f"{limit}_complete_{method}"] = shown[limit]
             found[f"{limit}_adequate_{method}"] = shown[f"{limit}_adequate"]
-    return pd.DataFrame(found)
+    told = pd.DataFrame(found)
+    if task.scenario not in MODELLED:
+        return told
+    replicates = MODELLED[task.scenario]
+    models = modelled(tables, units, DEFINITION, number, cohorts, apart=APART, replicates=replicates, level=task.level)
+    return pd.concat([told.reset_index(drop=True), models.drop(columns="threshold")], axis=1)
 
 
 def judged_together(task: Task) -> tuple[Tables, pd.Series]:

@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator
 import pandas as pd
 
 from tests.simulation.measures import by_threshold, outside_bounds
+from tests.simulation.unscanned import CLASSES
 
 NOMINAL = 0.95
 ERRORS = 3.0
@@ -70,6 +71,45 @@ def rate_adequate_is_right(found: pd.DataFrame, table: pd.DataFrame) -> Iterator
     yield from _not_right(table, "adequate")
 
 
+def weighted_is_right(found: pd.DataFrame, table: pd.DataFrame) -> Iterator[str]:
+    """Weighted is right on average, and seldom without an answer."""
+    yield from _not_right(table, "weighted")
+    yield from _seldom_refused(found, "weighted")
+
+
+def imputed_is_right(found: pd.DataFrame, table: pd.DataFrame) -> Iterator[str]:
+    """Imputed is right on average, and seldom without an answer."""
+    yield from _not_right(table, "imputed")
+    yield from _seldom_refused(found[found["threshold"].isin(CLASSES)], "imputed")
+
+
+def weighted_leans_low(found: pd.DataFrame, table: pd.DataFrame) -> Iterator[str]:
+    """Weighted is off: what it is not told of it cannot mend."""
+    yield from _not_low(table, "weighted")
+
+
+def imputed_leans_low(found: pd.DataFrame, table: pd.DataFrame) -> Iterator[str]:
+    """Imputed is off: what it is not told of it cannot mend."""
+    yield from _not_low(table, "imputed")
+
+
+def imputed_mends_most(found: pd.DataFrame, table: pd.DataFrame) -> Iterator[str]:
+    """Imputed is nearer than a quarter of what complete case is off by."""
+    complete = dict(by_threshold(table, "complete"))
+    for threshold, row in by_threshold(table, "imputed"):
+        if not abs(row["off_full"]) < abs(complete[threshold]["off_full"]) / 4:
+            yield f"at {threshold} it is off by {row['off_full']:+.4f}, complete {complete[threshold]['off_full']:+.4f}"
+
+
+def modelled_intervals_cover(found: pd.DataFrame, table: pd.DataFrame) -> Iterator[str]:
+    """Intervals of weighted and imputed cover no less than nominal less three points, the error allowed for."""
+    for figure, method in (("weighted", "bootstrap"), ("imputed", "clustered")):
+        for threshold, row in by_threshold(table, figure):
+            covered, error = row[f"coverage_{method}"], _error_at_nominal(row)
+            if not covered >= NOMINAL - NEAR_NOMINAL - 0.01 - ERRORS * error:
+                yield f"{figure} at {threshold} covers {covered:.4f}, error {error:.4f}"
+
+
 def truth_is_the_mean_of_the_full_data(found: pd.DataFrame, table: pd.DataFrame) -> Iterator[str]:
     """The true value agrees with the mean, over cohorts, of the rate that their sides have in truth."""
     for threshold, row in by_threshold(table, "full"):
@@ -79,6 +119,12 @@ def truth_is_the_mean_of_the_full_data(found: pd.DataFrame, table: pd.DataFrame)
 
 def _error_at_nominal(row: pd.Series) -> float:
     return math.sqrt(NOMINAL * (1 - NOMINAL) / row["cohorts"])
+
+
+def _seldom_refused(found: pd.DataFrame, figure: str) -> Iterator[str]:
+    refused = found[figure].isna().mean()
+    if refused > 0.1:
+        yield f"{figure} has no rate in {refused:.3f} of cohorts and thresholds"
 
 
 def _not_low(table: pd.DataFrame, figure: str) -> Iterator[str]:
@@ -101,10 +147,31 @@ CLAIMS: dict[str, tuple[Claim, ...]] = {
     "mixed scans": (*_ALWAYS, plain_intervals_cover, complete_case_leans_low, rate_adequate_is_right),
     "thin CT": (*_ALWAYS, plain_intervals_cover, complete_case_is_right),
     # Here every scan is adequate, so that nothing but who was scanned makes the rates lean.
-    "not random": (*_ALWAYS, complete_case_leans_low, rate_adequate_leans_low),
+    "not random": (
+        *_ALWAYS,
+        complete_case_leans_low,
+        rate_adequate_leans_low,
+        weighted_leans_low,
+        imputed_leans_low,
+    ),
+    "by recorded": (
+        *_ALWAYS,
+        complete_case_leans_low,
+        weighted_is_right,
+        imputed_is_right,
+        modelled_intervals_cover,
+    ),
+    # Few scans are adequate in a small cohort, where what imperfect ones overlook is estimated a little high.
+    "mixed by recorded": (*_ALWAYS, complete_case_leans_low, weighted_is_right, imputed_mends_most),
     "both sides": (*_ALWAYS, clustered_intervals_cover, plain_intervals_are_too_short, complete_case_is_right),
-    # Abandoned sides count whether scanned or not, others only when scanned: rates need weights to make up for it.
-    "abandoned": (*_ALWAYS, complete_case_leans_low, rate_adequate_leans_low),
+    # Abandoned sides count whether scanned or not, others only when scanned: weights make up for it, and so do draws.
+    "abandoned": (
+        *_ALWAYS,
+        complete_case_leans_low,
+        rate_adequate_leans_low,
+        weighted_is_right,
+        imputed_is_right,
+    ),
     # In a cohort this small fewer sides than in the long run are treated again, so its truth is another.
     "everything": (bounds_contain_the_full_data,),
 }

@@ -14,6 +14,7 @@ from synthetic_cohort.parameters import Parameters
 from synthetic_cohort.truth import Estimand, TrueValue, true_value
 from tests.simulation.batch import METHODS
 from tests.simulation.scenarios import SCENARIOS
+from tests.simulation.unscanned import CLASSES
 
 FIGURES: dict[str, tuple[str, ...]] = {
     "full": (),
@@ -21,6 +22,8 @@ FIGURES: dict[str, tuple[str, ...]] = {
     "adequate": METHODS,
     "lower": (),
     "upper": (),
+    "weighted": ("bootstrap",),
+    "imputed": ("clustered",),
 }
 """Each rate, and the intervals it has."""
 
@@ -28,21 +31,23 @@ FIGURES: dict[str, tuple[str, ...]] = {
 def measured(found: pd.DataFrame, scenarios: Mapping[str, Parameters] = SCENARIOS) -> pd.DataFrame:
     """One row a scenario, threshold and rate.
 
-    Columns: cohorts; n, mean denominator; mean rate; true value and true_error; bias (mean - true) and bias_error;
-    off_full: mean difference from the rate that the same sides have in truth, and off_full_error; and, for each
-    interval, coverage_... of the true value with coverage_..._error, and width_..., its mean width. Every error is
-    one standard error of the simulation.
+    Columns: cohorts, those in which there is such a rate; n, mean denominator; mean rate; true value and true_error;
+    bias (mean - true) and bias_error; off_full: mean difference from the rate that the same sides have in truth, and
+    off_full_error; and, for each interval, coverage_... of the true value with coverage_..._error, and width_..., its
+    mean width. Every error is one standard error of the simulation.
     """
     rows = [
         _row(part, str(scenario), str(threshold), figure, scenarios[str(scenario)])
         for (scenario, threshold), part in found.groupby(["scenario", "threshold"], sort=False)
         for figure in FIGURES
+        if figure in part and part[figure].notna().any()
     ]
     return pd.DataFrame(rows)
 
 
 def _row(part: pd.DataFrame, scenario: str, threshold: str, figure: str, parameters: Parameters) -> dict[str, object]:
     true = _truth(parameters, threshold)
+    part = part[part[figure].notna()]
     rate = part[figure].to_numpy()
     mean, error = _mean(rate)
     off, off_error = _mean(rate - part["full"].to_numpy())
@@ -91,6 +96,9 @@ def by_threshold(table: pd.DataFrame, figure: str) -> list[tuple[str, pd.Series]
     Raises ValueError unless every threshold has one row: a claim about nothing would always hold.
     """
     rows = table[table["rate"] == figure]
-    if sorted(rows["threshold"]) != sorted(THRESHOLDS):
-        raise ValueError(f"{figure} has rows for {', '.join(rows['threshold'])}, not one for each threshold.")
+    answered = CLASSES if figure == "imputed" else THRESHOLDS
+    if sorted(rows["threshold"]) != sorted(answered):
+        raise ValueError(
+            f"{figure} has rows for {', '.join(rows['threshold'])}, not one for each of {', '.join(answered)}."
+        )
     return [(row["threshold"], row) for _, row in rows.iterrows()]

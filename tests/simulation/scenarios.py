@@ -19,6 +19,7 @@ _BY_SCAN_ALONE: dict[str, Any] = {
     "share_not_started": 0.0,
     "share_abandoned": 0.0,
     "share_died": 0.0,
+    "share_died_of_complication": 0.0,
 }
 _ONE_SIDE: dict[str, Any] = {"share_bilateral": 0.0}
 # The further scan is CT or ultrasound, whatever the first was.
@@ -29,6 +30,12 @@ _THIN_CT: dict[str, Any] = {"share_ct": 1.0, "share_ultrasound": 0.0, "share_kub
     "share_later_scan": 0.0,
 }
 _BY_LOT: dict[str, Any] = {"missingness": "completely_random"}
+_BY_WHAT_IS_RECORDED: dict[str, Any] = {
+    "missingness": "by_recorded",
+    "share_scanned": 0.6,
+    "scanned_per_10mm": 1.2,
+    "operators": 3,
+}
 _BY_WHAT_IS_LEFT: dict[str, Any] = {"missingness": "not_random"}
 
 SCENARIOS: dict[str, Parameters] = {
@@ -42,11 +49,19 @@ SCENARIOS: dict[str, Parameters] = {
     "both sides": Parameters(**_BY_SCAN_ALONE | _BY_LOT | _THIN_CT | {"share_bilateral": 0.9, "patient_sd": 5.0}),
     # As thin CT, but one side in ten is abandoned, and so failed without a scan.
     "abandoned": Parameters(**_BY_SCAN_ALONE | _ONE_SIDE | _BY_LOT | _THIN_CT | {"share_abandoned": 0.1}),
+    # As thin CT, but larger burdens, which are cleared less often, are scanned more often, as are some operators' own.
+    "by recorded": Parameters(**_BY_SCAN_ALONE | _ONE_SIDE | _THIN_CT | _BY_WHAT_IS_RECORDED),
+    # The same with scans of every kind, of which most can show failure and never success.
+    "mixed by recorded": Parameters(**_BY_SCAN_ALONE | _ONE_SIDE | _BY_WHAT_IS_RECORDED),
     # A unit as it is: stages, retreatments, deaths, mixed scans, and who is scanned depends on what is left.
     "everything": Parameters(reading_error=False, **_BY_WHAT_IS_LEFT),
     # The same with readers who err and scans by recorded values: the generator's defaults. No claim is made of it.
     "as it comes": Parameters(),
 }
+
+MODELLED = {"by recorded": 200, "mixed by recorded": 0, "not random": 0, "abandoned": 0}
+"""The units in which weighted and imputed rates are worked out too, and resamples of a cohort for weighted limits: too
+few to print, enough for coverage over many cohorts; 0 where nothing is claimed of limits."""
 
 EVERYBODY_SCANNED: dict[str, Any] = {
     **_BY_LOT,

@@ -50,3 +50,19 @@ def test_files_that_cannot_be_read_are_refused_in_words(tmp_path):
     broken.write_text("share_scanned 0.5", encoding="utf-8")
     with pytest.raises(GravelbookError, match="not valid TOML"):
         read_parameters(broken)
+
+
+def test_parameters_of_complications_and_of_detail_are_named_and_set_like_the_rest(tmp_path):
+    path = tmp_path / "p.toml"
+    path.write_text('share_colic_scope = 0.2\nfailure_reusable = 0.1\nreview_missingness = "not_random"\n')
+    read = read_parameters(path)
+    assert (read.share_colic_scope, read.failure_reusable, read.review_missingness) == (0.2, 0.1, "not_random")
+    # Every scope opened would fail, and the next one in its place, for ever.
+    with pytest.raises(GravelbookError, match=r"between 0 and 0\.5"):
+        with_changes(Parameters(), {"failure_single_use": 1.0})
+    with pytest.raises(GravelbookError, match="review_missingness = sometimes"):
+        with_changes(Parameters(), {"review_missingness": "sometimes"})
+    with pytest.raises(GravelbookError, match="Names that are alike: share_colic_scope"):
+        with_changes(Parameters(), {"share_colic_skope": 0.1})
+    with pytest.raises(GravelbookError, match="must not exceed 1"):
+        with_changes(Parameters(), {"share_lesion_1": 0.99})

@@ -18,10 +18,11 @@ from registry.validation.rule_running import run_rules
 from tests.validation.rule_cases.changes import Example, engine_of, judged
 from tests.validation.rule_cases.imaging_examples import IMAGING_EXAMPLES
 from tests.validation.rule_cases.people_examples import PEOPLE_EXAMPLES
+from tests.validation.rule_cases.scanned_examples import SCANNED_EXAMPLES
 from tests.validation.rule_cases.side_examples import SIDE_EXAMPLES
 from tests.validation.rule_cases.whole_case import whole_case
 
-EXAMPLES = (*PEOPLE_EXAMPLES, *SIDE_EXAMPLES, *IMAGING_EXAMPLES)
+EXAMPLES = (*PEOPLE_EXAMPLES, *SIDE_EXAMPLES, *SCANNED_EXAMPLES, *IMAGING_EXAMPLES)
 by_rule = pytest.mark.parametrize("example", EXAMPLES, ids=[example.rule for example in EXAMPLES])
 every_rule = pytest.mark.parametrize("rule", CLINICAL_RULES, ids=[rule.id for rule in CLINICAL_RULES])
 

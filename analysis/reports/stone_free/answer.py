@@ -13,10 +13,14 @@ from analysis.cohort.columns import CohortColumn
 from analysis.estimators.clustered import METHOD as CLUSTERED
 from analysis.outcomes.inputs import Tables
 from analysis.outcomes.ladder import RUNGS
+from analysis.outcomes.size_classes import unit_parts
 from analysis.outcomes.status import stone_free_status
 from analysis.reports.request.grouping import Grouping, UnitOf, everyone, grouped, unit_in_name, units_of
 from analysis.reports.request.source import CAUTIONS, Source
 from analysis.reports.stone_free.comparisons import Comparison, compare
+from analysis.reports.stone_free.modelled import MODELLED
+from analysis.reports.stone_free.modelled_comparisons import in_order, modelled_comparisons
+from analysis.reports.stone_free.modelled_rows import Modelled, modelled_rows
 from analysis.reports.stone_free.packed import Packed, packed
 from analysis.reports.stone_free.rates import stone_free_rates
 from analysis.reports.stone_free.references import with_references
@@ -32,9 +36,10 @@ UNDECIDED = {
 
 @dataclass(frozen=True, kw_only=True)
 class Answer:
-    """rows: from `stone_free_rates`, of `grouping`; whole: the same of everyone, complete case. decided: units on
+    """rows: from `modelled_rows`, of `grouping`; whole: the same of everyone, complete case. decided: units on
     each rung, one column a threshold. several_readings: units whose picked study was read more than once.
-    undecided: dates that settle neither order nor window, by what they date.
+    undecided: dates that settle neither order nor window, by what they date. modelled: the models behind weighted and
+    imputed.
     """
 
     request: Request
@@ -48,6 +53,7 @@ class Answer:
     comparisons: list[Comparison]
     several_readings: int
     undecided: dict[str, int]
+    modelled: Modelled
 
     @property
     def cautions(self) -> tuple[str, ...]:
@@ -69,6 +75,7 @@ class Answer:
             "replicates": request.replicates,
             "small_number": request.small_number,
             "own_defaults": [one.as_dict() for one in request.own_defaults],
+            **self.modelled.as_dict(),
             **source.as_dict(),
             "decided": {code: self.decided[code].to_dict() for code in self.decided.columns},
             "several_readings": self.several_readings,
@@ -91,9 +98,11 @@ def answered(
 
     Raises GravelbookError for a column or group that does not occur.
     """
-    statuses = stone_free_status(Tables(**frames, as_of=source.as_of), request.definition)
+    tables = Tables(**frames, as_of=source.as_of)
+    statuses = stone_free_status(tables, request.definition)
+    parts = unit_parts(tables, request.definition) if set(request.unscanned) & set(MODELLED) else None
     units = with_references(packed(statuses, request.definition.thresholds), frames["sides"], request.definition)
-    return answer_of(request, source, statuses, units, sides, units_of(columns or {}))
+    return answer_of(request, source, statuses, units, sides, units_of(columns or {}), parts=parts)
 
 
 def answer_of(
@@ -103,11 +112,17 @@ def answer_of(
     units: Packed,
     sides: pd.DataFrame,
     unit_of: UnitOf = unit_in_name,
+    *,
+    parts: pd.DataFrame | None = None,
 ) -> Answer:
-    """Work out a request from statuses that are already there, packed as `units`; see `answered`."""
+    """Work out a request from statuses that are already there, packed as `units`; see `answered`.
+
+    parts: from `outcomes.size_classes.unit_parts`, needed for the handlings weighted and imputed.
+    """
     by_columns = partial(grouped, units.side_id, units.inside(), sides, unit_of=unit_of)
     grouping = by_columns(request.by)
     rates = partial(stone_free_rates, units, interval=request.interval, level=request.level)
+    rows, modelled = modelled_rows(units, grouping, request, sides, parts)
     comparisons = []
     if request.contrast:
         comparisons = compare(
@@ -115,11 +130,13 @@ def answer_of(
             by_columns([request.contrast.split]),
             request.contrast,
             by_columns([request.strata]) if request.strata else None,
-            unscanned=request.unscanned,
+            unscanned=[mode for mode in request.unscanned if mode not in MODELLED],
             level=request.level,
             seed=request.seed,
             replicates=request.replicates,
         )
+        arms = by_columns([request.contrast.split])
+        comparisons = in_order([*comparisons, *modelled_comparisons(units, arms, request, modelled, parts)], request)
     first = statuses.drop_duplicates("unit_id")
     return Answer(
         request=request,
@@ -127,12 +144,13 @@ def answer_of(
         statuses=statuses,
         units=units,
         grouping=grouping,
-        rows=rates(grouping, unscanned=request.unscanned),
+        rows=rows,
         whole=rates(everyone(units.units)),
         decided=_decided(statuses, request),
         comparisons=comparisons,
         several_readings=int((first["n_readings"] > 1).sum()),
         undecided={name: int(first[column].sum()) for column, name in UNDECIDED.items()},
+        modelled=modelled,
     )
 
 

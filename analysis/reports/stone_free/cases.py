@@ -51,8 +51,9 @@ def case_list(answer: Answer, sides: pd.DataFrame) -> pd.DataFrame:
 
     sides: the cohort, with study_number, site, unit, operated_on and day_number of each side_id. group is empty for a
     unit outside the denominator whose group holds nobody inside. picked_study is the examination's id, or the rung
-    that decided without one. For every row of rates: its n, stone_free, unknown and other counts are the numbers
-    of lines of its group and threshold with that status or rung.
+    that decided without one. weight: with the handling weighted, what each unit weighs at its threshold. For every
+    row of rates: its n, stone_free, unknown and other counts are the numbers of lines of its group and threshold with
+    that status or rung; not so those of weighted and imputed.
     """
     statuses, units = answer.statuses, answer.units
     place = pd.Index(units.unit_id).get_indexer(pd.Index(statuses["unit_id"]))
@@ -71,8 +72,13 @@ def case_list(answer: Answer, sides: pd.DataFrame) -> pd.DataFrame:
         examined_on=statuses["studied_on"],
         readings=statuses["n_readings"],
     )
+    columns = list(COLUMNS)
+    if (found := answer.modelled.weighted) is not None:
+        by_code = np.stack([found.weights_of(one.code, units) for one in units.thresholds])
+        made["weight"] = by_code[made["order"].to_numpy(dtype=np.int64), place]
+        columns.append("weight")
     made = made.sort_values(["code", "order", "status", "unit_id"], ignore_index=True)
-    return made.reindex(columns=list(COLUMNS))
+    return made.reindex(columns=columns)
 
 
 def cases_csv(cases: pd.DataFrame) -> bytes:

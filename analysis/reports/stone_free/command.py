@@ -16,12 +16,24 @@ from registry.command_options import (
 )
 
 if TYPE_CHECKING:
-    from analysis.reports.stone_free.answer import Answer
+    from pathlib import Path
 
-FILES = ("rules", "cases", "figure")
+    from analysis.figures.stone_free import Kind
+    from analysis.reports.request.source import Asked
+    from analysis.reports.stone_free.answer import Answer
+    from analysis.reports.stone_free_scans.kinds import Shown
+
+FILES = ("rules", "cases", "figure", "detection", "grade_table")
 
 
 OPTIONS = (
+    (
+        "show",
+        "LIST",
+        "rates; map: every definition side by side; ct-grades: grades A to D of what is left on CT; judgement: the "
+        "surgeon's against the scan; readers: agreement of readers; corrected: rates corrected for scans that err. "
+        "One or more as text; as JSON or CSV the rates alone, or the others together.  [default: rates]",
+    ),
     ("threshold", "0,2,4", "Largest fragments still allowed, mm; 2 is <= 2 mm, lt2 is < 2 mm.  [default: 0,2,4]"),
     ("imaging", "any|ct|us|kub|us+kub|second-look", "Which studies count.  [default: any]"),
     ("pick", "nearest|last|best", "Which of several adequate studies speaks.  [default: nearest]"),
@@ -31,7 +43,7 @@ OPTIONS = (
     ("target", "DAY", "The day 'nearest' is nearest to.  [default: 30, else the middle]"),
     ("unit", "side|stone|operation|course|patient", "What is judged.  [default: side]"),
     ("sessions", "single|planned|auxiliary", "After which treatments.  [default: single]"),
-    ("unscanned", "LIST", "complete, lower, upper, one or more.  [default: complete]"),
+    ("unscanned", "LIST", "complete, lower, upper, weighted, imputed, one or more.  [default: complete]"),
     ("stones", "any|targeted", "Which stones count.  [default: any]"),
     ("retreated", "failed|unknown", "Treated again before a study.  [default: failed]"),
     ("died", "out|failed", "Died before a study.  [default: out]"),
@@ -43,8 +55,11 @@ OPTIONS = (
     ("strata", "COLUMN[:CUTS]", "Column to adjust the comparison for."),
     ("seed", "NUMBER", "Of the resampling.  [default: 1]"),
     ("replicates", "NUMBER", "Resamples of patients.  [default: 2000]"),
-    ("cases", "FILE", "Write the cases behind the numbers as CSV."),
-    ("figure", "FILE", "Write a figure, .png or .svg."),
+    ("imputations", "NUMBER", "Data sets that --unscanned imputed draws.  [default: 20]"),
+    ("detection", "FILE", "TOML file with sensitivity and specificity of each kind of scan, for --show corrected."),
+    ("grade-table", "FILE", "TOML file with grades of your own, for --show ct-grades."),
+    ("cases", "FILE", "Write the cases behind the numbers as CSV: of the rates, else of the one kind shown."),
+    ("figure", "FILE", "Write a figure, .png or .svg: of the rates, else of the map."),
     *COHORT_OPTIONS,
 )
 
@@ -60,39 +75,80 @@ def stone_free(location: str, output_format: str, research: bool, snapshot: str 
     Of the renal units treated to remove a stone: how many are free of fragments larger than each threshold, on which
     study, how long after, and what of those never scanned. Settings of the registry may stand in for defaults and
     are named. Audit figures: small numbers and case mix mislead, and a figure never ranks a surgeon.
+
+    --show map prints how the rate moves with its definition: 6 thresholds, 5 kinds of imaging, 3 windows, sides,
+    courses and patients, and what is done about the unscanned. What else is typed holds in all of it.
     """
     from analysis.reports.request.faults import MalformedOptionError
+    from analysis.reports.request.figure_kind import kind_of
     from analysis.reports.request.files_named import file_named
     from analysis.reports.request.values import read_as_of
-    from analysis.reports.stone_free.figure_of import figure_of, kind_of
     from analysis.reports.stone_free.request import read_request
-    from analysis.reports.whole_file import write_whole
+    from analysis.reports.stone_free_scans.kinds import check_units, read_shown
 
     named = {name: typed.pop(name) for name in FILES}
-    as_of = typed.pop("as_of")
+    as_of, show = typed.pop("as_of"), typed.pop("show")
     try:
-        files = {name: file_named(name, path) for name, path in named.items() if path is not None}
+        files = {name: file_named(name.replace("_", "-"), path) for name, path in named.items() if path is not None}
+        given = {**files, **{name: value for name, value in typed.items() if value is not None}}
+        shown = read_shown(show, output_format, given)
         kind = kind_of(files["figure"]) if "figure" in files else None
         day = read_as_of(as_of)
-        read_request(typed)  # what is wrong with the options alone is said before the registry is opened
+        # What is wrong with the options alone is said before the registry is opened; what was not typed may still be
+        # set otherwise by the unit, and is looked at again then.
+        check_units(shown.kinds, read_request(typed))
     except MalformedOptionError as fault:
         raise WrongUsage(str(fault)) from None
 
-    from analysis.reports.stone_free.asking import ask
+    from analysis.reports.request.source import ask_cohort
 
-    answer, sides = ask(location, typed, day, files.get("rules"), snapshot, research=research)
-    drawn = figure_of(answer, kind) if kind is not None else b""  # before anything is written: it may be refused
+    asked = ask_cohort(location, rules_file=files.get("rules"), snapshot_name=snapshot, research=research, as_of=day)
+    _answer(asked, typed, shown, files, kind)
+
+
+def _answer(
+    asked: Asked, typed: dict[str, str | None], shown: Shown, files: dict[str, Path], kind: Kind | None
+) -> None:
+    """Work out everything, then write files and print: whatever is refused leaves nothing behind."""
+    from analysis.reports.stone_free.asking import answer_asked
+    from analysis.reports.stone_free_scans.kinds import RATES
+    from analysis.reports.whole_file import write_whole
+
+    rates = RATES in shown.kinds
+    cases, figure, texts = b"", b"", []
+    if rates:
+        answer, sides = answer_asked(asked, typed)
+        texts.append(_rendered(answer, shown.output_format))
+        if kind is not None:
+            from analysis.reports.stone_free.figure_of import figure_of
+
+            figure = figure_of(answer, kind)
+        if "cases" in files:
+            from analysis.reports.stone_free.cases import case_list, cases_csv
+
+            cases = cases_csv(case_list(answer, sides))
+    if shown.further:
+        from analysis.reports.stone_free_scans.further import further_answer
+
+        further = further_answer(
+            asked, typed, shown, files, figure=None if rates else kind, cases="cases" in files and not rates, say=_say
+        )
+        texts.append(further.text)
+        figure, cases = further.figure or figure, further.cases or cases
     if "cases" in files:
-        from analysis.reports.stone_free.cases import case_list, cases_csv
-
-        write_whole(files["cases"], cases_csv(case_list(answer, sides)), private=True)
-        click.echo(f"Cases written to {files['cases']}: patients' data, not to leave the unit.", err=True)
+        write_whole(files["cases"], cases, private=True)
+        _say(f"Cases written to {files['cases']}: patients' data, not to leave the unit.")
     if kind is not None:
-        write_whole(files["figure"], drawn)
-        click.echo(f"Figure written to {files['figure']}.", err=True)
-    for said in _remarks(answer):
-        click.echo(said, err=True)
-    click.echo(_rendered(answer, output_format), nl=False)
+        write_whole(files["figure"], figure)
+        _say(f"Figure written to {files['figure']}.")
+    for said in _remarks(answer) if rates else ():
+        _say(said)
+    click.echo("\n".join(texts), nl=False)
+
+
+def _say(text: str) -> None:
+    """Tell the person at the keyboard, apart from the answer."""
+    click.echo(text, err=True)
 
 
 def _rendered(answer: Answer, output_format: str) -> str:

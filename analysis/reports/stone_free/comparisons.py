@@ -41,7 +41,8 @@ class Comparison:
 
     effects: way -> measure -> effect; a way over strata is missing when no strata were asked for.
     free_index of n_index, free_comparator of n_comparator: the counts compared.
-    strata_left_out: strata in which one of the two groups has nobody in n.
+    strata_left_out: strata in which one of the two groups has nobody in n. rates: of index and comparator, where they
+    are not free of n: weighted, or means of imputations, whose free_index is rounded.
     """
 
     column: str
@@ -57,6 +58,15 @@ class Comparison:
     standardised_rates: tuple[float | None, float | None] | None
     homogeneity: Homogeneity | None
     strata_left_out: tuple[str, ...]
+    rates: tuple[float | None, float | None] | None = None
+
+    def rate_of(self, group: str) -> float | None:
+        """The rate of `index` or `comparator`."""
+        place = ("index", "comparator").index(group)
+        if self.rates is not None:
+            return self.rates[place]
+        free, n = ((self.free_index, self.n_index), (self.free_comparator, self.n_comparator))[place]
+        return free / n if n else None
 
 
 def compare(
@@ -78,7 +88,7 @@ def compare(
 
     Raises GravelbookError, with what occurs, when index or comparator does not.
     """
-    places = [_place(arms, name, contrast) for name in (contrast.index, contrast.comparator)]
+    places = [place_of_arm(arms, name, contrast) for name in (contrast.index, contrast.comparator)]
     either = np.isin(arms.codes, places)
     # A unit of these arms is inside the denominator, so it has a stratum too.
     code = np.zeros(units.units, dtype=np.int64) if strata is None else strata.codes
@@ -182,7 +192,7 @@ def _shown(formula: Any, resampled: BootstrapEffects) -> dict[str, ShownEffect]:
     return made
 
 
-def _place(arms: Grouping, name: str, contrast: Contrast) -> int:
+def place_of_arm(arms: Grouping, name: str, contrast: Contrast) -> int:
     """The group of this name; case does not matter, nor does the unit of a stretch between cuts."""
     names = arms.named()
     spellings = [names, [label.casefold() for label in names]]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from analysis.outcomes.definition import Definition
 from analysis.outcomes.definition_words import DENOMINATOR, DIED, IMAGING, PICK, RETREATED, SESSIONS, STONES, UNIT
-from analysis.reports.stone_free.rates import UNSCANNED
+from analysis.reports.stone_free.modelled import HANDLINGS
 from analysis.reports.stone_free.request import Request
 
 SPOKEN_UNIT = {
@@ -26,7 +26,7 @@ def definition_lines(request: Request) -> list[tuple[str, str]]:
         ("window", f"day {first} to {last}, both included, {SESSIONS[definition.sessions]}"),
         ("unit", f"{UNIT[definition.unit]} {DENOMINATOR[definition.denominator]}; {STONES[definition.stones]}"),
         ("sessions", f"{definition.sessions}; {RETREATED[definition.retreated]}, and {DIED[definition.died]}"),
-        ("unscanned", "; ".join(UNSCANNED[mode] for mode in request.unscanned)),
+        ("unscanned", "; ".join(HANDLINGS[mode] for mode in request.unscanned)),
     ]
 
 

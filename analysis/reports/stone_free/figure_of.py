@@ -2,25 +2,13 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from analysis.reports.request.faults import MalformedOptionError
 from registry.schema.errors import GravelbookError
 
 if TYPE_CHECKING:
     from analysis.figures.stone_free import Kind
     from analysis.reports.stone_free.answer import Answer
-
-KINDS: dict[str, Kind] = {".png": "png", ".svg": "svg"}
-
-
-def kind_of(path: Path) -> Kind:
-    """The kind of file a figure's name asks for. Raises MalformedOptionError for another ending than .png or .svg."""
-    kind = KINDS.get(path.suffix.lower())
-    if kind is None:
-        raise MalformedOptionError(f"--figure {str(path)!r} has to end in .png or .svg, which says what it is.")
-    return kind
 
 
 def figure_of(answer: Answer, kind: Kind) -> bytes:

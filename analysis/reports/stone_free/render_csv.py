@@ -9,6 +9,7 @@ from typing import Any
 
 from analysis.reports.stone_free.answer import Answer
 from analysis.reports.stone_free.comparisons import Comparison
+from analysis.reports.stone_free.modelled_rows import EXTRA
 from analysis.reports.stone_free.packed import SEEN_BY
 from analysis.reports.stone_free.render_json import ROW_NUMBERS, comparison_groups
 from analysis.tables.spreadsheet_text import never_a_formula
@@ -61,6 +62,8 @@ def as_csv(answer: Answer) -> str:
     }
     fixed = ("threshold_mm", "comparison", "unscanned", *ROW_NUMBERS)
     seen = tuple(f"modality_{name}" for name in SEEN_BY)
+    # Columns of a model's rows stand at the end of the numbers, and only when a model was asked for.
+    seen += tuple(name for name in EXTRA if name in answer.rows.columns)
     writer.writerow([*answer.grouping.columns, *fixed, *seen, *constant])
     for row in answer.rows.to_dict("records"):
         label = answer.grouping.labels[row["group"]]

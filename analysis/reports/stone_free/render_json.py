@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Hashable
 from dataclasses import asdict
 from typing import Any
 
 from analysis.reports.stone_free.answer import Answer
 from analysis.reports.stone_free.comparisons import WAYS, Comparison
+from analysis.reports.stone_free.modelled import MODELLED
 from analysis.reports.stone_free.packed import SEEN_BY
 
 ROW_NUMBERS = (
@@ -55,11 +57,21 @@ def json_rows(answer: Answer) -> list[dict[str, Any]]:
             "threshold_mm": _millimetres(row["threshold_mm"]),
             "comparison": row["comparison"],
             "unscanned": row["unscanned"],
-            **{name: row[name] for name in ROW_NUMBERS},
+            **_numbers(row),
             "modalities": {name: row[f"modality_{name}"] for name in SEEN_BY if row[f"modality_{name}"]},
         }
         for row in answer.rows.to_dict("records")
     ]
+
+
+def _numbers(row: dict[Hashable, Any]) -> dict[str, Any]:
+    """The numbers of a row; those of a model also have what it alone can say."""
+    made = {name: row[name] for name in ROW_NUMBERS}
+    if row["unscanned"] == "weighted":
+        made["n_effective"] = row["n_effective"]
+    if row["unscanned"] in MODELLED:
+        made["reason"] = row["reason"]
+    return made
 
 
 def comparison_record(one: Comparison) -> dict[str, Any]:
@@ -87,7 +99,7 @@ def comparison_groups(one: Comparison) -> dict[str, dict[str, Any]]:
     """The two groups compared: their counts, rate and standardised rate; None where there is none."""
     index, comparator = one.standardised_rates or (None, None)
     return {
-        side: {"stone_free": free, "n": n, "rate": free / n if n else None, "rate_standardised": standardised}
+        side: {"stone_free": free, "n": n, "rate": one.rate_of(side), "rate_standardised": standardised}
         for side, free, n, standardised in (
             ("index", one.free_index, one.n_index, index),
             ("comparator", one.free_comparator, one.n_comparator, comparator),

@@ -13,14 +13,8 @@ from analysis.reports.request.own_defaults import SMALL_NUMBER, OwnDefault
 from analysis.reports.request.splits import Contrast, Split, parse_contrast, parse_splits
 from analysis.reports.request.values import confidence_level, interval_method, whole_number
 from analysis.reports.stone_free.adequacy_file import adequacy_table
-from analysis.reports.stone_free.rates import UNSCANNED
+from analysis.reports.stone_free.modelled import HANDLINGS, check_modelled
 from registry.schema.errors import GravelbookError
-
-LATER = {
-    "weighted": "weighting each scanned side by the inverse of its chance of an adequate scan",
-    "imputed": "multiple imputation of the largest fragment",
-}
-"""Ways of handling the unscanned that are spoken of and not yet there."""
 
 DEFINING = (
     "threshold",
@@ -37,8 +31,16 @@ DEFINING = (
     "died",
     "denominator",
 )
-DEFAULTS = {"unscanned": "complete", "interval": "wilson", "level": "0.95", "seed": "1", "replicates": "2000"}
+DEFAULTS = {
+    "unscanned": "complete",
+    "interval": "wilson",
+    "level": "0.95",
+    "seed": "1",
+    "replicates": "2000",
+    "imputations": "20",
+}
 MOST_REPLICATES = 100_000
+MOST_IMPUTATIONS = 1000
 LATEST_DAY = 36_500
 
 
@@ -47,7 +49,8 @@ class Request:
     """One question about stone-free rates.
 
     by: columns that split the units, none to two. strata: the column to adjust the contrast for, or None.
-    small_number: text and figures show no rate of fewer than this. own_defaults: settings that were used.
+    imputations: data sets drawn by the handling imputed. small_number: text and figures show no rate of fewer than
+    this. own_defaults: settings that were used.
     """
 
     definition: Definition
@@ -59,6 +62,7 @@ class Request:
     strata: Split | None
     seed: int
     replicates: int
+    imputations: int
     small_number: int
     own_defaults: tuple[OwnDefault, ...]
 
@@ -70,7 +74,7 @@ def read_request(typed: Mapping[str, str | None], settings: Sequence[OwnDefault]
     which count where nothing was typed.
 
     Raises MalformedOptionError for a value that cannot be read or a combination without meaning; GravelbookError when
-    a setting is at fault, or for a way of handling the unscanned that does not exist yet.
+    a setting is at fault.
     """
     given = {name: value for name, value in typed.items() if value is not None}
     used = tuple(one for one in settings if one.option not in given and not _overtaken(one, given))
@@ -107,9 +111,11 @@ def _read(given: Mapping[str, str], own: Mapping[str, str], used: tuple[OwnDefau
         raise MalformedOptionError(
             f"--strata {strata.column} is the column that is compared; no stratum would hold both groups. Name another."
         )
+    definition, unscanned = _definition(values), _unscanned(values["unscanned"])
+    check_modelled(unscanned, definition, strata=strata is not None)
     return Request(
-        definition=_definition(values),
-        unscanned=_unscanned(values["unscanned"]),
+        definition=definition,
+        unscanned=unscanned,
         interval=interval_method(values["interval"]),
         level=confidence_level(values["level"]),
         by=by,
@@ -117,6 +123,7 @@ def _read(given: Mapping[str, str], own: Mapping[str, str], used: tuple[OwnDefau
         strata=strata,
         seed=whole_number(values["seed"], "seed", 0, 2**63 - 1),
         replicates=whole_number(values["replicates"], "replicates", 1, MOST_REPLICATES),
+        imputations=whole_number(values["imputations"], "imputations", 2, MOST_IMPUTATIONS),
         small_number=whole_number(values.get(SMALL_NUMBER, "5"), SMALL_NUMBER, 0, 1000),
         own_defaults=used,
     )
@@ -142,17 +149,10 @@ def _definition(values: Mapping[str, str]) -> Definition:
 
 def _unscanned(text: str) -> tuple[str, ...]:
     named = tuple(word.strip() for word in text.split(","))
-    known = (*UNSCANNED, *LATER)
     for word in named:
-        if word not in known:
-            raise MalformedOptionError(f"--unscanned {word!r} is not known; choose one or more of {', '.join(known)}.")
+        if word not in HANDLINGS:
+            known = ", ".join(HANDLINGS)
+            raise MalformedOptionError(f"--unscanned {word!r} is not known; choose one or more of {known}.")
     if len(set(named)) != len(named):
         raise MalformedOptionError(f"--unscanned {text!r} names one way twice; name each one once.")
-    for word in named:
-        if word in LATER:
-            raise GravelbookError(
-                f"--unscanned {word} ({LATER[word]}) comes with a later version of Gravelbook and is not worked out "
-                f"yet. Until then ask for {', '.join(UNSCANNED)}: the two bounds hold whatever the unscanned would "
-                "have shown."
-            )
     return named

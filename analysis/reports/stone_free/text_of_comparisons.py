@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from analysis.reports.stone_free.comparisons import Comparison, ShownEffect
-from analysis.reports.stone_free.rates import UNSCANNED
+from analysis.reports.stone_free.modelled import HANDLINGS
 from analysis.reports.stone_free.request import Request
 from analysis.tables.plain_text import aligned, paragraph
 from analysis.tables.rounding import p_value, percent, points, points_range, ratio, ratio_range
@@ -39,7 +39,7 @@ def comparison_text(one: Comparison, request: Request) -> str:
     """The counts of both groups, the effects with both intervals, and the test of one odds ratio for all strata."""
     head = (
         f"{one.column}: {one.index} against {one.comparator}, {one.threshold.in_words()}, "
-        f"{UNSCANNED[one.unscanned].partition(':')[0]}"
+        f"{HANDLINGS[one.unscanned].partition(':')[0]}"
     )
     lines = [head, *_groups(one, request.small_number)]
     if _few(one, request.small_number):
@@ -54,11 +54,11 @@ def _few(one: Comparison, small: int) -> bool:
 
 def _groups(one: Comparison, small: int) -> list[str]:
     rows = []
-    for name, free, n in (
-        (one.index, one.free_index, one.n_index),
-        (one.comparator, one.free_comparator, one.n_comparator),
+    for side, name, free, n in (
+        ("index", one.index, one.free_index, one.n_index),
+        ("comparator", one.comparator, one.free_comparator, one.n_comparator),
     ):
-        rate = withheld(small) if too_few(n, small) else percent(free / n) if n else "-"
+        rate = withheld(small) if too_few(n, small) else percent(one.rate_of(side))
         rows.append([name, f"{free:,} of {n:,}", rate])
     return [aligned(rows, left=1)]
 

@@ -7,12 +7,18 @@ from collections.abc import Hashable, Mapping, Sequence
 import pandas as pd
 
 from analysis.reports.stone_free.answer import Answer
+from analysis.reports.stone_free.modelled import MODELLED
+from analysis.reports.stone_free.text_of_modelled import modelled_cells, models_text
 from analysis.tables.plain_text import aligned, paragraph
 from analysis.tables.rounding import NOTHING, percent, percent_range
 from analysis.tables.small_numbers import too_few, withheld
 
 Row = Mapping[Hashable, object]
 INTERVALS = {"wilson": "Wilson", "exact": "exact (Clopper-Pearson)", "mid-p": "mid-p", "jeffreys": "Jeffreys"}
+HEADS = {
+    "weighted": "Weighted: those adequately studied stand for all that are eligible",
+    "imputed": "Imputed: of all that are eligible, the size of what is left drawn where it is not known",
+}
 BOUNDS = {"lower": "lower bound", "upper": "upper bound"}
 
 
@@ -27,14 +33,21 @@ def rates_text(answer: Answer) -> str:
         parts.append(_complete(answer))
     if asked:
         parts.append(_bounds(answer, asked))
-    notes = [
-        f"Intervals at {100 * request.level:g} %: {INTERVALS[request.interval]}; 'by patient' is Wilson's at the "
-        "effective size, which allows for several from one patient."
-    ]
+    for mode in request.unscanned:
+        if mode in MODELLED:
+            rows = answer.rows[answer.rows["unscanned"] == mode]
+            header, body = modelled_cells(rows, mode, request.small_number)
+            parts.append("\n".join([HEADS[mode], _table(answer, rows, header, body), models_text(answer, mode, rows)]))
+    notes = []
+    if set(request.unscanned) - set(MODELLED):
+        notes = [
+            f"Intervals at {100 * request.level:g} %: {INTERVALS[request.interval]}; 'by patient' is Wilson's at the "
+            "effective size, which allows for several from one patient."
+        ]
     few = answer.rows["n"].between(1, request.small_number - 1).any()
     if few or answer.rows["n_adequate"].between(1, request.small_number - 1).any():
         notes.append(f"{withheld(request.small_number)}: no rate is shown from fewer than {request.small_number}.")
-    return "\n\n".join([*parts, paragraph(" ".join(notes), indent="  ")])
+    return "\n\n".join([*parts, *([paragraph(" ".join(notes), indent="  ")] if notes else [])])
 
 
 def _complete(answer: Answer) -> str:

@@ -15,6 +15,7 @@ from registry.validation.clinical.imaging import IMAGING
 from registry.validation.clinical.infection import INFECTION
 from registry.validation.clinical.people import PEOPLE
 from registry.validation.clinical.rule import ClinicalRule
+from registry.validation.clinical.scanned import SCANNED
 from registry.validation.clinical.sides import SIDES
 from registry.validation.clinical.stones import STONES
 
@@ -25,6 +26,7 @@ CLINICAL_RULES: tuple[ClinicalRule, ...] = (
     *STONES,
     *EQUIPMENT,
     *EQUIPMENT_LIFE,
+    *SCANNED,
     *ENERGY,
     *FLOW,
     *DRAINS,

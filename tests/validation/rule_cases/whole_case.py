@@ -135,7 +135,7 @@ def _equipment() -> Tables:
     return {
         "equipment_model": [
             {"site_id": 1, "model_code": "SC", "kind": "scope", "tip_tenths_fr": 75, "shaft_tenths_fr": 75,
-             "channel_tenths_fr": 36, "length_cm": 68.0, "single_use": "yes"},
+             "channel_tenths_fr": 36, "length_cm": 68.0, "single_use": "yes", "device_identifier": "51022222233336"},
             {"site_id": 1, "model_code": "UAS", "kind": "access_sheath", "inner_tenths_fr": 100,
              "outer_tenths_fr": 120, "length_cm": 45.0, "suction": "yes", "single_use": "yes"},
             {"site_id": 1, "model_code": "LF", "kind": "laser_fibre", "fibre_core_um": 200, "single_use": "yes"},
@@ -152,7 +152,8 @@ def _equipment() -> Tables:
             {"treated_side_id": 1, "use_number": 1, "equipment_model_id": 2, "result": "passed",
              "most_of_lithotripsy": "yes"},
             {"treated_side_id": 1, "use_number": 2, "equipment_model_id": 1, "equipment_item_id": 1,
-             "result": "passed", "most_of_lithotripsy": "yes", "minutes": 40.0, "reported_on": day(3)},
+             "result": "passed", "most_of_lithotripsy": "yes", "minutes": 40.0, "reported_on": day(3), "lot": "a213-b1",
+             "serial_as_scanned": "K1", "udi": "(01)51022222233336(11)231231(17)240304(10)A213B1(21)K1"},
             {"treated_side_id": 1, "use_number": 3, "equipment_model_id": 3, "result": "passed"},
             {"treated_side_id": 2, "use_number": 1, "equipment_model_id": 5, "result": "passed"},
             {"treated_side_id": 2, "use_number": 2, "equipment_model_id": 4, "result": "passed"},

@@ -1,0 +1,1 @@
+"""How a scope fits a sheath: sizes, ratio, bands, and the idealised flow through the gap between them."""

@@ -1,0 +1,1 @@
+"""The command `gravelbook cost`: cost per stone-free case, its parts, and two groups compared."""

@@ -1,0 +1,1 @@
+"""The command `gravelbook fit`: scope in sheath, ratio, gap and idealised outflow."""
