@@ -12,6 +12,7 @@ import click
 import pytest
 
 from analysis.cohort.rules import read_rules
+from analysis.reports.stone_free_scans.detection_file import detection_table
 from tests.readme_blocks import fenced_blocks, readme_command
 
 ROOT = Path(__file__).parents[2]
@@ -58,11 +59,13 @@ def test_every_example_line_names_a_real_command_and_real_options() -> None:
                 assert word in options, f"README: gravelbook {name} has no option {word}"
 
 
-def test_the_rules_file_in_the_readme_can_be_read(tmp_path: Path) -> None:
-    (block,) = re.findall(r"^```toml\n(.*?)\n```$", README, flags=re.M | re.S)
-    file = tmp_path / "rules.toml"
-    file.write_text(block, encoding="utf-8")
+def test_the_files_shown_in_the_readme_can_be_read(tmp_path: Path) -> None:
+    rules, detection = re.findall(r"^```toml\n(.*?)\n```$", README, flags=re.M | re.S)
+    file = tmp_path / "shown.toml"
+    file.write_text(rules, encoding="utf-8")
     assert read_rules(file)
+    file.write_text(detection, encoding="utf-8")
+    assert detection_table(file).rows
 
 
 def test_help_needs_no_heavy_library() -> None:
