@@ -8,6 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from tests.benchmarks.cohort import cohort
+from tests.benchmarks.incidence import incidence
 from tests.benchmarks.loading import loading
 from tests.benchmarks.quality import quality
 from tests.benchmarks.rates import rates
@@ -27,6 +28,7 @@ BENCHMARKS: dict[str, Callable[..., list[Line]]] = {
     "reading": reading,
     "quality": quality,
     "waiting": waiting,
+    "incidence": incidence,
 }
 
 

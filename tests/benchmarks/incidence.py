@@ -14,23 +14,21 @@ OF_BARE, OF_LIBRARY = 3.0, 0.05
 def incidence(folder: Path, *, rows: int = 1_000_000, fewer: int = 100_000, pairs: int = 5) -> list[Line]:
     """Two causes in whole days; the library at fewer rows, as it takes some twenty seconds a million."""
     with tempfile.TemporaryDirectory(dir=folder) as many, tempfile.TemporaryDirectory(dir=folder) as few:
-        drawn = measure(ours("incidence", many, "draw", rows))
+        measure(ours("incidence", many, "draw", rows))
         measure(ours("incidence", few, "draw", fewer))
         found = in_turn(
             {
                 "ours": lambda: measure(ours("incidence", many)),
+                "weeks": lambda: measure(ours("incidence", many, "weeks")),
                 "bare": lambda: measure(yardstick("bare_incidence", many)),
                 "ours on few": lambda: measure(ours("incidence", few)),
                 "library": lambda: measure(yardstick("lifelines_incidence", few)),
             },
             pairs,
         )
-    note = "ours with error and limits of both causes"
+    named, note, one = "cumulative incidence", "ours with error and limits of both causes", "lifelines: one cause"
     return [
-        Line(f"cumulative incidence, {rows:,} rows: against one bare pass", found["ours"], found["bare"], OF_BARE, note=note),
-        Line(
-            f"cumulative incidence, {fewer:,} rows: against lifelines", found["ours on few"], found["library"], OF_LIBRARY,
-            note="lifelines: one cause",
-        ),
-        Line("drawing the times", [drawn]),
+        Line(f"{named}, {rows:,} rows: against one bare pass", found["ours"], found["bare"], OF_BARE, note=note),
+        Line(f"{named}, {fewer:,} rows: to lifelines", found["ours on few"], found["library"], OF_LIBRARY, note=one),
+        Line(f"{named}, {rows:,} rows: in parts of weeks, sorted", found["weeks"], found["bare"]),
     ]  # fmt: skip

@@ -20,6 +20,7 @@ SMALL: dict[str, dict[str, Any]] = {
     "reading": {"operations": 30, "rows": 40},
     "quality": {"sizes": (30,), "unit": 30},
     "waiting": {"operations": 30},
+    "incidence": {"rows": 2_000, "fewer": 500},
 }
 
 
