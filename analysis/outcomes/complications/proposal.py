@@ -33,6 +33,12 @@ from analysis.outcomes.complications.therapy_levels import (
 from registry.schema.lists_outcome import ComplicationKind, TherapyAnaesthesia, TherapyKind
 
 RULE = "cd-therapy-1"
+ORDER = (
+    "the first that fits: death of the complication V; dialysis, ventilation, or intensive or intermediate care for "
+    "failing organs IVb with two or more, else IVa; an intervention IIIb under general anaesthesia, else IIIa; a drug "
+    "that grade I does not allow, transfusion or parenteral nutrition II; any other deviation I"
+)
+"""The published decision, in words."""
 SOURCE = (
     "Dindo D, Demartines N, Clavien PA, Ann Surg 2004;240:205-213; Clavien PA et al., Ann Surg 2009;250:187-196; what "
     "counts as no complication, and the suffix d, by the same texts"
@@ -150,17 +156,17 @@ def _organs(event: Event, kept: list[Given], found: _Reading) -> None:
     whats = {one.what for one in kept}
     support, care = bool(whats & SUPPORT), bool(whats & CARE)
     pressor, organs = TherapyKind.VASOPRESSOR in whats, event.organs_failing
-    if not (support or care or (pressor and organs)):
+    if not (support or care or (pressor and organs != 0)):
         if organs:
             found.flags.append("organs failing without organ support or intensive care: graded by therapy")
         return
     if organs is None:
         found.missing.append("organs failing")
-        # A supported organ has failed; a stay alone may have been for observation.
-        found.at_least({IVA, IVB} if support or pressor else {I, IVA, IVB})
+        # A supported organ has failed; a stay alone may have been for observation, a drug alone just a drug.
+        found.at_least({IVA, IVB} if support or (pressor and care) else {I, IVA, IVB})
     elif organs >= 1:
         found.at_least({IVB if organs >= 2 else IVA})
-    elif support or pressor:
+    elif support or (pressor and care):
         what = "dialysis or ventilation" if support else "a vasopressor in intensive or intermediate care"
         found.contradictions.append(f"{what}, and no organ failing")
         found.at_least({I, IVA})

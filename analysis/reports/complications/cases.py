@@ -77,7 +77,7 @@ def case_list(answer: Answer) -> pd.DataFrame:
     told = frame.set_index("unit")
     for name in (*OF_UNIT, "group"):
         events[name] = told[name].reindex(events["unit"]).array
-    frame, measured = _with_infection(frame, answer)
+    frame, measured = _with_measured(frame, answer)
     parts = (frame, events, _outside(answer))
     # What nobody recorded is a column without a value; `reindex` below brings it back.
     filled = [part.dropna(axis="columns", how="all") for part in parts if len(part)] or [frame]
@@ -107,17 +107,15 @@ def cases_csv(answer: Answer) -> bytes:
     return out.getvalue().encode("utf-8")
 
 
-def _with_infection(frame: pd.DataFrame, answer: Answer) -> tuple[pd.DataFrame, list[str]]:
-    """The units with the components of infection beside them when these were asked for, and the columns' names."""
-    if "infection" not in answer.request.show:
+def _with_measured(frame: pd.DataFrame, answer: Answer) -> tuple[pd.DataFrame, list[str]]:
+    """The units with what was measured or graded beside them where that was asked for, and the columns' names."""
+    if not {"infection", "kidney", "in-operation"} & set(answer.request.show):
         return frame, []
-    from analysis.reports.complications.infection_section import infection_cases
+    from analysis.reports.complications.measured_cases import measured_cases
 
-    found = infection_cases(answer.asked, answer.request.settings).reset_index(drop=True)
-    kept = found.drop(columns=["study_number", "operated_on", "patient_id"], errors="ignore")
-    kept = kept.rename(columns={name: f"infection_{name}" for name in kept.columns if name != "operation_id"})
-    names = [name for name in kept.columns if name != "operation_id"]
-    return frame.merge(kept, on="operation_id", how="left", validate="many_to_one"), names
+    found = measured_cases(answer)
+    names = [name for name in found.columns if name != "operation_id"]
+    return frame.merge(found, on="operation_id", how="left", validate="many_to_one"), names
 
 
 def _columns(days: int) -> list[str]:

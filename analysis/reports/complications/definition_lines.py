@@ -50,6 +50,7 @@ def in_words(request: Request, gathered: Gathered, units: Units) -> list[tuple[s
     days = " and ".join(f"day {day}" for day in request.days)
     lines = [
         ("grade", f"{proposal.RULE}, from the therapies given: {proposal.SOURCE}"),
+        ("decision", proposal.ORDER),
         ("counted", f"{GRADES_BY[request.grades]}; {request.choices.in_words()}"),
         ("unit", UNITS[request.unit]),
         ("who", f"{DENOMINATORS[request.denominator]}: {len(units):,}; {gathered.left_out:,} operations left out"),

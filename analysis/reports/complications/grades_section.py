@@ -19,6 +19,7 @@ from analysis.reports.complications.rates import (
 )
 from analysis.reports.complications.units import Status, Units
 from analysis.reports.request.grouping import Grouping
+from analysis.reports.sections.proportion_rows import proportion_rows
 from analysis.reports.sections.report import Column, Section
 from registry.schema.plurals import counted
 
@@ -111,26 +112,19 @@ def _worst(units: Units, statuses: Sequence[Status], grouping: Grouping, how: Ho
     """How many have each worst grade, among the reviewed of whom it is known exactly."""
     rows: list[dict[str, Any]] = []
     for status in statuses:
-        exact = status.low == status.high
-        for place, group in enumerate(grouping.as_dicts()):
-            own = (grouping.codes == place) & status.due & status.reviewed
-            n, unknown = int((own & exact).sum()), int((own & ~exact).sum())
-            for number, grade in enumerate((NONE, *GRADES)):
-                found = int((own & exact & (status.low == number)).sum())
-                limits = proportion_interval(events=found, n=n, method=how.interval, level=how.level)
-                rows.append(
-                    {
-                        "group": group,
-                        "days": status.days,
-                        "worst": grade,
-                        "n": n,
-                        "events": found,
-                        "estimate": found / n if n else None,
-                        "low": limits.low,
-                        "high": limits.high,
-                        "unknown": unknown,
-                    }
-                )
+        exact, own = status.low == status.high, status.due & status.reviewed
+        for number, grade in enumerate((NONE, *GRADES)):
+            made = proportion_rows(
+                event=status.low == number,
+                counted=own & exact,
+                cluster=units.patient,
+                grouping=grouping,
+                interval=how.interval,
+                level=how.level,
+            )
+            for place, row in enumerate(made):
+                unknown = int((own & ~exact & (grouping.codes == place)).sum())
+                rows.append({**row, "days": status.days, "worst": grade, "unknown": unknown})
     return Section(
         name="worst",
         title=f"Worst grade of each, among the reviewed ({units.name}s)",
@@ -142,6 +136,7 @@ def _worst(units: Units, statuses: Sequence[Status], grouping: Grouping, how: Ho
             Column("with", "events", "count"),
             Column("share", "estimate", "percent"),
             Column("interval", "low high", "percent_range"),
+            Column("by patient", "low_clustered high_clustered", "percent_range"),
             Column("unknown", "unknown", "count", free=True),
         ),
         definition={"id": proposal.RULE, "source": proposal.SOURCE, "unit": units.name},

@@ -74,11 +74,15 @@ def in_operation_section(
             "definitions": {scale.definition.id: scale.definition.as_dict() for scale in SCALES},
             "contradictions": found.to_dict("records"),
         },
-        in_words=[scale.definition.in_words() for scale in SCALES],
+        in_words=[
+            ("Sides", "Every treated side of the cohort, whatever its operation was for; nothing hangs on a review"),
+            *(scale.definition.in_words() for scale in SCALES),
+        ],
         notes=[
             "The three scales measure different things and are never added up or merged. A blank is missing, never a "
             "grade 0. Contradictory grades are counted as recorded, unless the scale does not apply.",
             *_contradiction_notes(found),
+            *(["Study numbers are patients' data: these lines are not to leave the unit."] if len(found) else []),
         ],
     )
 

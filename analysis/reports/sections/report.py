@@ -76,5 +76,5 @@ class Report:
 
     @property
     def all_cautions(self) -> tuple[str, ...]:
-        """Its own cautions and the usual ones."""
-        return (*self.cautions, *CAUTIONS)
+        """Its own cautions and, where figures come from patients, the usual ones."""
+        return tuple(self.cautions) if self.source is None else (*self.cautions, *CAUTIONS)

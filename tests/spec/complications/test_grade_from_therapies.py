@@ -100,7 +100,12 @@ def test_organs_failing_without_support_are_graded_by_therapy_and_flagged():
 
 def test_a_blank_organ_count_is_no_matter_on_the_ward():
     assert propose(event("fever", "antibiotic", organs_failing=None)).grade == "II"
-    assert propose(event("bleeding", "vasopressor", organs_failing=None)).grade == "II"
+
+
+def test_a_vasopressor_leaves_the_grade_open_until_the_organs_are_counted():
+    # With one failing organ it is IVa, with none a drug like another: blank is never the lower of the two.
+    made = propose(event("bleeding", "vasopressor", organs_failing=None))
+    assert (made.grade, made.missing) == (None, ("organs failing",))
 
 
 def test_death_of_the_complication_is_v_whatever_was_done():
