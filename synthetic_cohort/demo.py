@@ -59,8 +59,30 @@ RESULTS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("infection_and_kidney.txt", ("complications", "--show", "infection,in-operation,kidney")),
     ("fit.txt", ("fit", "--scope", "7.5,8.5,9.5", "--sheath", "10,11,12", "--figure", "results/fit.png")),
     ("scores.txt", ("scores", "--figure", "results/scores.png")),
-    ("equipment.txt", ("equipment", "--by", "scope_single_use")),
+    ("equipment.txt", ("equipment", "--by", "reuse")),
     ("cost.txt", ("cost",)),
+    (
+        "ratio.txt",
+        ("ratio", "--figure", "results/ratio.png", "--forest", "results/ratio_forest.png"),
+    ),
+    (
+        "adjustment_turns_it_round.txt",
+        (
+            "ratio",
+            "models/mini_against_flexible.toml",
+            "--rules",
+            "models/two_techniques.toml",
+            "--show",
+            "support,effect",
+        ),
+    ),
+    ("refused_for_lack_of_overlap.txt", ("ratio", "models/ratio_within_one_scope.toml")),
+)
+REFUSED = ("refused_for_lack_of_overlap.txt",)
+"""Questions that the data cannot answer: the refusal is the result."""
+MODELS = (
+    *("mini_against_flexible.toml", "two_techniques.toml"),
+    *("ratio_within_one_scope.toml", "treated_again.toml"),
 )
 MORE_RESULTS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("stone_free_by_year.csv", ("stone-free", "--by", "year", "--format", "csv")),
@@ -70,6 +92,7 @@ MORE_RESULTS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("stone_free_by_stone.txt", ("stone-free", "--unit", "stone", "--stones", "targeted")),
     ("stone_free_by_suction.txt", ("stone-free", "--by", "suction", "--figure", "results/by_suction.png")),
     ("complications_by_operator.txt", ("complications", "--by", "operator", "--days", "30,90")),
+    ("treated_again.txt", ("ratio", "models/treated_again.toml", "--figure", "results/treated_again.png")),
     ("agreement_of_graders.txt", ("complications", "--show", "agreement,events")),
     ("cost_of_techniques.txt", ("cost", "--compare", "technique=mini_percutaneous,flexible")),
 )
@@ -115,10 +138,13 @@ def _make(seed: int, everything: bool) -> list[str]:
     run("intake", "load", WORKBOOK, "--registry", REGISTRY, "--by-whom", PERSON)
     run("snapshot", "take", "demo", "--registry", REGISTRY)
     Path("results").mkdir()
+    Path("models").mkdir()
+    for name in MODELS:
+        shutil.copyfile(Path(__file__).parent / "models" / name, Path("models", name))
     results = (*RESULTS, *MORE_RESULTS) if everything else RESULTS
     for number, (name, command) in enumerate(results, start=1):
         click.echo(f"Asking question {number} of {len(results)}: {name} ...", err=True)
-        answer = run(*command, "--registry", REGISTRY, "--snapshot", "demo")
+        answer = _answer(name, *command, "--registry", REGISTRY, "--snapshot", "demo")
         Path("results", name).write_text(answer, encoding="utf-8")
     click.echo("Writing the quality report, and an old log to try the intake on ...", err=True)
     run("quality", "report", f"results/{QUALITY}", "--on", LAST_DAY, "--registry", REGISTRY)
@@ -132,9 +158,10 @@ def _make(seed: int, everything: bool) -> list[str]:
         f"  FOLDER/{REGISTRY:<22} the registry (its key is in {REGISTRY}.key)",
         f"  FOLDER/{WORKBOOK:<22} the workbook it was filled from, through the ordinary intake",
         f"  FOLDER/{'results/':<22} {len(results)} answers with their definitions, a list of cases and figures",
+        f"  FOLDER/{'models/':<22} questions for a regression: one that adjustment turns round, one refused",
         f"  FOLDER/results/{QUALITY:<14} how good the data are, what is due and what to do first",
         f"  FOLDER/{OLD_LOG + '/':<22} another unit's messy old log, 12 errors planted, its mapping, a registry",
-        f"Stone-free, 2 mm or less, on a scan that can tell: {_headline()} (results/stone_free.txt has the rest).",
+        f"Stone-free, 2 mm or less, on a scan that can tell: {_headline()}.",
         "Try next, in that folder:",
         "  gravelbook stone-free --by operator              who, with how many, on which scans",
         "  gravelbook stone-free --threshold 0,lt2,2,4 --imaging ct --unscanned complete,lower,upper",
@@ -148,12 +175,29 @@ def _make(seed: int, everything: bool) -> list[str]:
     ]
 
 
+def _answer(name: str, *command: str) -> str:
+    """What a question printed; of one that has to be refused, the refusal.
+
+    Raises:
+        GravelbookError: a question was refused that has an answer, or answered that has none.
+    """
+    if name not in REFUSED:
+        return run(*command)
+    try:
+        run(*command)
+    except GravelbookError as refusal:
+        return f"{refusal}\n"
+    raise GravelbookError(f"{name}: this question has no answer in the demo, and one was given.")
+
+
 def _headline() -> str:
-    """The rate among those whose study can tell, as the command's own JSON has it."""
-    asked = ("stone-free", "--threshold", "2", "--format", "json", "--registry", REGISTRY, "--snapshot", "demo")
-    row = json.loads(run(*asked))["rows"][0]
+    """The rate among those whose study can tell, with those who are missing, as the command's own JSON has it."""
+    asked = ("stone-free", "--threshold", "2", "--unscanned", "complete,lower,upper", "--format", "json")
+    row, lower, upper = json.loads(run(*asked, "--registry", REGISTRY, "--snapshot", "demo"))["rows"]
     return (
-        f"{row['rate_adequate']:.1%} of {row['n_adequate']:,}, {row['low_adequate']:.1%} to {row['high_adequate']:.1%}"
+        f"{row['rate_adequate']:.1%} of {row['n_adequate']:,} ({row['low_adequate']:.1%} to "
+        f"{row['high_adequate']:.1%}); {row['unknown']:,} of {row['eligible']:,} not known, bounds {lower['rate']:.1%} "
+        f"to {upper['rate']:.1%}"
     )
 
 

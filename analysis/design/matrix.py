@@ -106,7 +106,8 @@ def design_of(
     if not len(rows):
         told = ", ".join(f"{name} {count:,}" for name, count in dropped.items())
         raise DesignError(f"No row has all that the model needs. Rows that lack it: {told or 'there were none'}.")
-    kept = _coded(frame.iloc[rows], terms, {})
+    own = list(dict.fromkeys(term.column for term in terms))  # a cohort has many more, which need not be copied
+    kept = _coded(frame[own].iloc[rows], terms, {})
     _check_varies(kept, terms)
     formula = formula_of(outcome, terms, interactions)
     matrix = _matrix(formula, kept)
@@ -197,10 +198,13 @@ def _coded(frame: pd.DataFrame, terms: Sequence[Term], known: Mapping[str, Seque
 
 
 def _words(values: pd.Series, term: Term, known: Sequence[str] | None) -> Any:
-    words = values.astype(object).map(str)
-    order = [str(each) for each in values.cat.categories] if isinstance(values.dtype, pd.CategoricalDtype) else None
-    met = set(words)
-    levels = list(known) if known is not None else [each for each in (order or sorted(met)) if each in met]
+    given = isinstance(values.dtype, pd.CategoricalDtype)
+    codes, each = (values.cat.codes.to_numpy(), values.cat.categories) if given else pd.factorize(values)
+    words = [str(one) for one in each]  # of each level once rather than of each row
+    met = {words[code] for code in np.unique(codes) if code >= 0}
+    if (codes < 0).any():
+        met.add(str(values[codes < 0].iloc[0]))  # a missing value, which is no level
+    levels = list(known) if known is not None else [one for one in (words if given else sorted(met)) if one in met]
     strange = sorted(met - set(levels))
     if strange:
         raise DesignError(
@@ -211,7 +215,10 @@ def _words(values: pd.Series, term: Term, known: Sequence[str] | None) -> Any:
         raise DesignError(
             f"{term.column}: nobody has the reference {term.reference!r}. What occurs is: {', '.join(levels)}."
         )
-    return pd.Categorical(words, categories=levels)
+    place = {level: at for at, level in enumerate(levels)}
+    places = np.array([place.get(word, -1) for word in words], dtype=np.int64)
+    coded: IntArray = np.where(codes < 0, -1, places[codes])
+    return pd.Categorical.from_codes(coded, categories=pd.Index(levels))
 
 
 def _check_varies(kept: pd.DataFrame, terms: Sequence[Term]) -> None:

@@ -7,6 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
+from analysis.design.one_thread import one_thread
+
 FloatArray = npt.NDArray[np.float64]
 TOLERANCE = 1e-9
 
@@ -20,7 +22,8 @@ def name_dependent(x: FloatArray, names: Sequence[str]) -> list[str]:
     length = np.sqrt((x**2).sum(axis=0))
     scaled = x / np.where(length > 0, length, 1.0)
     # Centred on the intercept where there is one, a nearly constant column still counts as a column of its own.
-    left = np.abs(np.diag(np.linalg.qr(scaled, mode="r")))
+    with one_thread():
+        left = np.abs(np.diag(np.linalg.qr(scaled, mode="r")))
     if len(left) < x.shape[1]:
         left = np.append(left, np.zeros(x.shape[1] - len(left)))
     return [name for name, rest in zip(names, left, strict=True) if rest < TOLERANCE]

@@ -12,8 +12,24 @@ import numpy.typing as npt
 from analysis.estimators.proportions import FloatArray, normal_quantile
 from analysis.estimators.ratio_of_sums import BOOTSTRAP, TOO_FEW, Limits, cluster_sums, percentile_limits, resampled
 
-Standing = Literal["dominates", "is dominated", "costs more, does more", "costs less, does less", "alike"]
+Standing = Literal[
+    "dominates",
+    "is dominated",
+    "costs more, does more",
+    "costs less, does less",
+    "costs more, effects not told apart",
+    "costs less, effects not told apart",
+    "costs alike, effects not told apart",
+    "alike",
+]
 DOMINANCE = "one group dominates: what costs less does no less, so there is no price to pay"
+NOT_TOLD_APART: tuple[Standing, ...] = (
+    "costs alike, effects not told apart",
+    "costs more, effects not told apart",
+    "costs less, effects not told apart",
+)
+"""By the sign of the difference in cost: 0, 1, and -1 as the last."""
+NO_PRICE = "the difference in effect is not clear of 0, and what costs less seems to do no less, so there is no price"
 UNCLEAR = "the difference in effect is not clear of 0"
 QUADRANTS = ("more_more", "more_less", "less_more", "less_less")
 """Cost, then effect, of index against comparator: `less_more` costs less and does more, so that it dominates."""
@@ -25,6 +41,12 @@ class Difference:
 
     estimate: float | None
     limits: Limits
+
+    @property
+    def clear(self) -> bool:
+        """Whether all of the interval lies on one side of 0; without an interval it is not."""
+        low, high = self.limits.low, self.limits.high
+        return low is not None and high is not None and not low <= 0 <= high
 
 
 @dataclass(frozen=True)
@@ -41,9 +63,10 @@ class NetBenefit:
 class CostEffectiveness:
     """The comparison.
 
-    ratio: cost of one more effect, None where one group dominates or effects do not differ. standing: where the
-    estimate lies. quadrants: share of resamples in each; they add up to 1 where there are any. cloud: the differences
-    of each resample, shape (resamples, 2), effect then cost. left_out: resamples in which a group had nobody.
+    ratio: cost of one more effect, None where it would be negative or effects do not differ. standing: where the
+    estimate lies; a group dominates only where the interval of the difference in effect is clear of 0.
+    quadrants: share of resamples in each; they add up to 1 where there are any. cloud: the differences of each
+    resample, shape (resamples, 2), effect then cost. left_out: resamples in which a group had nobody.
     """
 
     cost: Difference
@@ -83,11 +106,12 @@ def cost_effectiveness(
 
     Limits are percentiles of the resamples (position (m + 1) p). The incremental ratio has limits only where the
     difference in effect is clear of 0, that is where all of its interval lies on one side of it: elsewhere resamples
-    of opposite meaning share one value, and a ratio cannot be ordered. Where one group dominates there is no ratio: a
-    negative one is the price of nothing. A negative limit says that resamples reach into dominance. Net benefit has
-    no such trouble. Black WC, Med Decis Making 1990;10:212-214 (the plane); Briggs AH, Wonderling DE, Mooney CZ,
-    Health Econ 1997;6:327-340 (bootstrap of the ratio); Stinnett AA, Mullahy J, Med Decis Making 1998;18:S68-S80 (net
-    benefit); all from memory.
+    of opposite meaning share one value, and a ratio cannot be ordered. Where what costs less has the larger effect
+    there is no ratio, for a negative one is the price of nothing; that is dominance only where the difference in effect
+    is clear of 0, else the effects are not told apart. A negative limit says that resamples reach into dominance. Net
+    benefit has no such trouble. Black WC, Med Decis Making 1990;10:212-214 (the plane); Briggs AH, Wonderling DE,
+    Mooney CZ, Health Econ 1997;6:327-340 (bootstrap of the ratio); Stinnett AA, Mullahy J, Med Decis Making
+    1998;18:S68-S80 (net benefit); all from memory.
 
     Raises ValueError for arrays of unequal length, a missing value, an amount below 0, replicates or level.
     """
@@ -106,7 +130,7 @@ def cost_effectiveness(
         kept = np.isfinite(drawn).all(axis=1)
         cloud, left_out = drawn[kept], int((~kept).sum())
     effects, costs = (_difference(whole, cloud, at, level) for at in (0, 1))
-    standing = _standing(effects.estimate, costs.estimate)
+    standing = _standing(effects, costs.estimate)
     ratio, limits, why = _ratio(effects, costs, standing, cloud, level)
     return CostEffectiveness(
         cost=costs,
@@ -166,26 +190,26 @@ def _ratio(
         return None, Limits(None, None, BOOTSTRAP, why), why
     if standing in ("dominates", "is dominated"):
         return None, Limits(None, None, BOOTSTRAP, DOMINANCE), DOMINANCE
+    if standing in NOT_TOLD_APART:
+        return None, Limits(None, None, BOOTSTRAP, NO_PRICE), NO_PRICE
     ratio = costs.estimate / effects.estimate
-    low, high = effects.limits.low, effects.limits.high
-    if low is None or high is None:
-        return ratio, Limits(None, None, BOOTSTRAP, effects.limits.reason), None
-    if low <= 0 <= high:
-        return ratio, Limits(None, None, BOOTSTRAP, UNCLEAR), None
+    if not effects.clear:
+        return ratio, Limits(None, None, BOOTSTRAP, effects.limits.reason or UNCLEAR), None
     with np.errstate(divide="ignore", invalid="ignore"):
         return ratio, percentile_limits(cloud[:, 1] / cloud[:, 0], level=level), None
 
 
-def _standing(effect: float | None, cost: float | None) -> Standing | None:
+def _standing(effects: Difference, cost: float | None) -> Standing | None:
+    effect = effects.estimate
     if effect is None or cost is None:
         return None
     if effect == 0 and cost == 0:
         return "alike"
-    if effect >= 0 and cost <= 0:
-        return "dominates"
-    if effect <= 0 and cost >= 0:
-        return "is dominated"
-    return "costs more, does more" if cost > 0 else "costs less, does less"
+    if cost and effect and (cost > 0) == (effect > 0):
+        return "costs more, does more" if cost > 0 else "costs less, does less"
+    if not effects.clear:
+        return NOT_TOLD_APART[int(np.sign(cost))]
+    return "dominates" if effect > 0 else "is dominated"
 
 
 def _quadrants(cloud: FloatArray) -> dict[str, float] | None:

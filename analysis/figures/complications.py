@@ -97,7 +97,7 @@ def _bars(panel: Axes, own: pd.DataFrame) -> None:
                 row["any"], at, xerr=[[max(0.0, row["any"] - row["low"])], [max(0.0, row["high"] - row["any"])]],
                 fmt="none", ecolor="#1b2a41", elinewidth=1.3, capsize=3, zorder=3,
             )  # fmt: skip
-        panel.text(1.0, at - 0.42, f"n {row['n']} of {row['eligible']}", transform=panel.get_yaxis_transform(),
+        panel.text(1.0, at - 0.42, f"n {row['n']:,} of {row['eligible']:,}", transform=panel.get_yaxis_transform(),
                    ha="right", va="center", fontsize=6.8, color="#333333", zorder=4)  # fmt: skip
 
 

@@ -79,7 +79,7 @@ def _panel(panel: Axes, part: pd.DataFrame, policies: Sequence[str], places: int
     if part["ringed"].any():
         panel.set_facecolor("#fbf7ea")
     panel.set_xlim(-0.5, places - 0.5)
-    panel.set_ylim(0, 1.0)
+    panel.set_ylim(-0.05, 1.05)  # a mark at 0 or 100 % stands whole
     panel.set_yticks([0, 0.25, 0.5, 0.75, 1.0], ["0", "25", "50", "75", "100 %"] if names else [""] * 5, fontsize=7.5)
     panel.set_xticks(ticks["x"].tolist(), ticks["threshold"].tolist(), fontsize=7.5)
     panel.tick_params(axis="x", pad=2)
@@ -100,18 +100,19 @@ def _panel(panel: Axes, part: pd.DataFrame, policies: Sequence[str], places: int
             panel.scatter(x, own[column], marker=sign, s=26, color="#000000", linewidths=1.3, zorder=5)
         _numbers(panel, own, place, policy if names else "")
     if names:
-        panel.text(-0.62, -STRIP * 1.05, "known", fontsize=6.6, ha="right", va="center", color="#666666", clip_on=False)
+        below = panel.get_xaxis_transform()
+        panel.text(
+            -0.62, -STRIP * 1.05, "known", fontsize=6.6, ha="right", va="center", color="#666666", transform=below
+        )
 
 
 def _numbers(panel: Axes, own: pd.DataFrame, place: int, name: str) -> None:
     """One line of numbers known, under the panel, with the policy's mark."""
     colour, marker = LOOKS[place]
-    y = -STRIP * (place + 2.05)
-    panel.scatter(
-        [-0.47], [y], marker=marker, s=11, color=colour, linewidths=0, transform=panel.transData, clip_on=False
-    )
+    y, below = -STRIP * (place + 2.05), panel.get_xaxis_transform()  # in panel heights
+    panel.scatter([-0.47], [y], marker=marker, s=11, color=colour, linewidths=0, transform=below, clip_on=False)
     if name:
-        panel.text(-0.62, y, name, fontsize=6.6, ha="right", va="center", clip_on=False)
+        panel.text(-0.62, y, name, fontsize=6.6, ha="right", va="center", transform=below)
     for row in own.to_dict("records"):
         said = f"({row['n']:,})" if row["cannot"] else f"{row['n']:,}"
         panel.text(
@@ -121,7 +122,7 @@ def _numbers(panel: Axes, own: pd.DataFrame, place: int, name: str) -> None:
             fontsize=6.2,
             ha="center",
             va="center",
-            clip_on=False,
+            transform=below,
             color="#888888" if row["cannot"] else "#222222",
         )
 

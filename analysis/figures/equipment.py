@@ -81,7 +81,9 @@ def _shares(panel: Axes, rates: pd.DataFrame) -> None:
         else:
             panel.hlines(place, row["low"], row["high"], color=BLUE, linewidth=1.5)
             panel.scatter(row["rate"], place, s=34, facecolor="white", edgecolor=BLUE, linewidths=1.6, zorder=3)
-        panel.text(most * 1.44, place, f"{row['events']} of {row['n']}", va="center", ha="right", fontsize=8, color=INK)
+        panel.text(
+            most * 1.44, place, f"{row['events']:,} of {row['n']:,}", va="center", ha="right", fontsize=8, color=INK
+        )
     panel.set_xlabel("failures per 100 pieces opened")
 
 
@@ -97,4 +99,4 @@ def _lasting(panel: Axes, curve: Curve) -> None:
     panel.grid(axis="y", color="#dddddd", linewidth=0.6)
     panel.set_axisbelow(True)
     panel.set_xlabel("uses")
-    panel.set_title(f"without a failure: {curve.pieces} new pieces, {curve.failed} failed", fontsize=8, loc="left")
+    panel.set_title(f"without a failure: {curve.pieces:,} new pieces, {curve.failed:,} failed", fontsize=8, loc="left")

@@ -113,7 +113,7 @@ def _panel(panel: Axes, own: pd.DataFrame, published: pd.DataFrame) -> None:
     )
     for row in own.to_dict("records"):
         panel.text(
-            row["value"], -0.035, str(row["n"]), ha="center", va="top", fontsize=5.6 if tight else 6.8, color=SHADE
+            row["value"], -0.035, f"{row['n']:,}", ha="center", va="top", fontsize=5.6 if tight else 6.8, color=SHADE
         )
         if row["instead"]:
             box = {"facecolor": "white", "edgecolor": "none", "pad": 0.6}

@@ -21,12 +21,16 @@ _TOGETHER: dict[tuple[str, str], Any] = {
     ("operation", "age_years"): 54,
     ("side_technique", "technique"): "flexible; mini_percutaneous; shock_wave",
     ("treated_side", "exit_strategy"): "stent",
+    ("treated_side", "stage_number"): 0,
     ("lithotripsy_setting", "pulse_energy_j"): 0.5,
     ("lithotripsy_setting", "frequency_hz"): 20,
     ("lithotripsy_setting", "total_energy_kj"): 6,
     ("lithotripsy_setting", "emission_min"): 10,
     ("reading", "finding"): "fragments",
 }
+# Shown though nothing needs it: with a course and a blank here the example would be an unplanned retreatment. Templates
+# handed out before this left it blank, and that is the example too.
+_SHOWN_BESIDES = frozenset({("treated_side", "stage_number")})
 
 
 @cache
@@ -42,7 +46,12 @@ def _is_shown(column: SheetColumn) -> bool:
     info = column.info
     links_there = bool(column.links) and info.required
     return (
-        column.in_key or info.needed is not None or bool(column.folded) or links_there or isinstance(info.kind, Secret)
+        column.in_key
+        or info.needed is not None
+        or bool(column.folded)
+        or links_there
+        or isinstance(info.kind, Secret)
+        or (info.table, info.name) in _SHOWN_BESIDES
     )
 
 
@@ -104,6 +113,8 @@ def _same(sheet: Sheet, cells: dict[str, Any]) -> bool:
     wanted = example_row(sheet)
     for column in sheet.columns:
         if column.heading not in cells:
+            continue
+        if (column.info.table, column.info.name) in _SHOWN_BESIDES and cells[column.heading] in (None, ""):
             continue
         if _comparable(column.info, cells[column.heading]) != _comparable(column.info, wanted.get(column.heading)):
             return False

@@ -7,7 +7,10 @@ from registry.schema.fields import Code, Day, FieldInfo, Number, Whole
 from registry.schema.lists_common import MissingReason
 from registry.schema.sentences import range_words
 from registry.schema.sheets import SheetColumn
-from registry.validation.field_words import NEEDED_WORDS, kind_words, shown_unit
+from registry.validation.field_words import NEEDED_WORDS, kind_words, shown_unit, type_hint
+
+_SIZES = (75, 95, 35)
+"""Examples of a size as it is kept: 7.5 and 9.5 Fr, 3.5 Fr or 0.035 in; with decimals, so that the unit shows."""
 
 
 def heading_note(column: SheetColumn, info: FieldInfo) -> str:
@@ -32,10 +35,18 @@ def _value(column: SheetColumn, info: FieldInfo) -> list[str]:
     lines = [f"Type: {words}."]
     if shown_unit(info):
         lines.append(f"Unit: {shown_unit(info)}.")
+        if isinstance(info.kind, Whole) and info.kind.scale != 1:
+            lines.append(f"For example, {type_hint(info, _usual_size(info.kind))}.")
         others = [name for name in unit_names(info) if name != shown_unit(info)]
         if others:
             lines.append(f"A value in {', '.join(others)} is converted when its unit stands beside it.")
     return lines
+
+
+def _usual_size(kind: Whole) -> int:
+    """A usual value as it is kept; of the common sizes the first that is usual here."""
+    low, high = kind.plausible or (kind.low or 0, kind.high or 0)
+    return next((size for size in _SIZES if low <= size <= high), int(low))
 
 
 def _limits(info: FieldInfo) -> list[str]:

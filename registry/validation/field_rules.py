@@ -10,7 +10,7 @@ from typing import Any
 
 from registry.schema.fields import Code, Day, FieldInfo, Note, Number, Secret, Text, Whole
 from registry.schema.sentences import range_words, shown
-from registry.validation.field_words import kind_words, within_sentence
+from registry.validation.field_words import kind_words, type_hint, within_sentence
 from registry.validation.findings import Problem, Severity
 
 
@@ -107,7 +107,8 @@ def _within(info: FieldInfo, name: str, severity: Severity, low: Any, high: Any,
     def why(value: Any) -> str:
         if low is not None and value < low:
             return f"{shown(info, value)} is below the lowest {border}, {shown(info, low)}."
-        return f"{shown(info, value)} is above the highest {border}, {shown(info, high)}."
+        hint = _typed_as_kept(info, value, low, high)
+        return f"{shown(info, value)} is above the highest {border}, {shown(info, high)}.{hint}"
 
     return FieldRule(
         rule_id(info, name),
@@ -116,6 +117,16 @@ def _within(info: FieldInfo, name: str, severity: Severity, low: Any, high: Any,
         lambda value: (low is None or value >= low) and (high is None or value <= high),
         why,
     )
+
+
+def _typed_as_kept(info: FieldInfo, value: Any, low: Any, high: Any) -> str:
+    """What to type, where the number typed would be right as it is kept: 75 under a heading of tenths for 7.5 Fr."""
+    if not isinstance(info.kind, Whole) or info.kind.scale == 1:
+        return ""
+    kept, rest = divmod(value, info.kind.scale)
+    if rest or not (low is None or kept >= low) or kept > high:
+        return ""
+    return f" For {shown(info, kept)}, {type_hint(info, kept)}."
 
 
 def _listed(info: FieldInfo) -> FieldRule:

@@ -32,6 +32,15 @@ def shown_unit(info: FieldInfo) -> str:
     return sentences.shown_unit(info.typed_unit)
 
 
+def type_hint(info: FieldInfo, stored: int) -> str:
+    """What to type of a number that is kept in a part of the unit it is typed in: ``type 7.5 (Fr), not 75``.
+
+    stored: the value as it is kept, 75 tenths of French. Read under a heading that names the stored unit, it is easily
+    typed as it is kept.
+    """
+    return f"type {sentences.shown(info, stored, unit=False)} ({shown_unit(info)}), not {stored}"
+
+
 def within_sentence(label: str) -> str:
     """A label as it stands within a sentence: ``Length`` as length, ``ASA class`` as it is."""
     return label if label[1:2].isupper() else label[:1].lower() + label[1:]

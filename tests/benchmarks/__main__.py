@@ -14,6 +14,7 @@ from tests.benchmarks.quality import quality
 from tests.benchmarks.rates import rates
 from tests.benchmarks.reading import reading
 from tests.benchmarks.registries import work_folder
+from tests.benchmarks.regression import regression
 from tests.benchmarks.results import Line, closing, table
 from tests.benchmarks.start_up import start_up
 from tests.benchmarks.unit_size import unit_size
@@ -29,6 +30,7 @@ BENCHMARKS: dict[str, Callable[..., list[Line]]] = {
     "quality": quality,
     "waiting": waiting,
     "incidence": incidence,
+    "regression": regression,
 }
 
 

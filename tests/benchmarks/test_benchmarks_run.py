@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +10,7 @@ import pytest
 
 from tests.benchmarks.__main__ import BENCHMARKS, main
 from tests.benchmarks.pairs import Measured, measure, python
+from tests.benchmarks.regression import errors_apart, same_numbers
 from tests.benchmarks.results import Line, closing, table
 
 SMALL: dict[str, dict[str, Any]] = {
@@ -21,6 +23,8 @@ SMALL: dict[str, dict[str, Any]] = {
     "quality": {"sizes": (30,), "unit": 30},
     "waiting": {"operations": 30},
     "incidence": {"rows": 2_000, "fewer": 500},
+    # which looks itself whether the numbers are those of its yardsticks
+    "regression": {"rows": 3_000, "fewer": 2_000, "replicates": 60, "refits": 4, "imputations": 6, "cycles": 2},
 }
 
 
@@ -58,6 +62,25 @@ def test_the_ratio_is_the_median_of_the_pairs() -> None:
     assert Line("x", line.runs, slow_yardstick, goal=1.9).met is False
     assert Line("x", line.runs, slow_yardstick).met is None
     assert Line("x", line.runs, limit_s=2.0).met is True
+
+
+def test_times_of_other_numbers_are_no_ratio() -> None:
+    def told(*numbers: float, error: float = 0.1) -> list[Measured]:
+        by_name = {f"b{at}": value for at, value in enumerate(numbers)}
+        return [Measured(1.0, 1.0, {**by_name, **{f"e{at}": error for at in range(len(numbers))}})]
+
+    assert same_numbers(told(1.0, 200.0), told(1.0, 200.0 + 1e-7), "b") == pytest.approx(5e-10)
+    assert errors_apart(told(1.0, 2.0), told(1.04, 2.0), 20) == pytest.approx(0.4)
+    for other, said in ((told(1.0, 200.1), "not the same work"), (told(1.0), "1 there"), (told(1.0, math.nan), "nan")):
+        with pytest.raises(ValueError, match=said):
+            same_numbers(told(1.0, 200.0), other, "b")
+    for other, said in (
+        (told(1.06, 2.0), "0.60 standard errors apart"),
+        (told(1.0), "1 there"),
+        (told(1, math.nan), "nan"),
+    ):
+        with pytest.raises(ValueError, match=said):
+            errors_apart(told(1.0, 2.0), other, 20)
 
 
 def test_an_unknown_name_is_refused(capsys: pytest.CaptureFixture[str]) -> None:

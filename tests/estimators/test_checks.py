@@ -80,15 +80,24 @@ def test_more_columns_that_say_nothing_are_more_optimistic() -> None:
     assert many.brier.corrected > many.brier.apparent
 
 
-def test_resamples_without_a_fit_are_counted_and_too_many_refuse_the_correction() -> None:
+def test_separated_resamples_are_fitted_by_the_penalised_likelihood_and_counted() -> None:
     y, x, _ = drawn(7, 90)
     rare = np.zeros(90)
     rare[[*np.flatnonzero(y == 1)[:3], *np.flatnonzero(y == 0)[:3]]] = 1  # three of each: some resamples lack one kind
     found = optimism(y, np.column_stack([x, rare]), replicates=60)
-    assert found.lost > 3 and found.area.corrected is None and found.area.apparent is not None
-    assert found.reason.startswith(f"{found.lost} of 60 resamples have no fit")
-    mended = optimism(y, np.column_stack([x, rare]), replicates=20, penalised=True)
-    assert mended.lost == 0 and mended.area.corrected is not None
+    assert found.penalised > 3 and found.lost <= 3 and found.area.corrected is not None
+    assert optimism(y, x, replicates=60).penalised == 0
+    whole = optimism(y, np.column_stack([x, rare]), replicates=20, penalised=True)
+    assert (whole.lost, whole.penalised) == (0, 0) and whole.area.corrected is not None
+
+
+def test_resamples_of_one_outcome_are_lost_and_too_many_refuse_the_correction() -> None:
+    draw = np.random.default_rng(3)
+    y = np.array([1.0, 1.0, *np.zeros(58)])
+    x = np.column_stack([np.ones(60), draw.normal(size=60)])  # one resample in eight holds neither of the two
+    found = optimism(y, x, replicates=80)
+    assert found.lost > 4 and found.area.corrected is None and found.area.apparent is not None
+    assert found.reason.startswith(f"{found.lost} of 80 resamples have no fit")
 
 
 @pytest.mark.parametrize("asked", [{"replicates": 0}, {"workers": 0}])

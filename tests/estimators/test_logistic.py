@@ -106,3 +106,26 @@ def test_more_coefficients_than_clusters_cannot_be_tested_together() -> None:
     fit = logistic(draw.integers(0, 2, 120), x, ("intercept", "a", "b", "c"), cluster=np.repeat([0, 1], 60))
     with pytest.raises(NotEstimable, match="lower rank"):
         wald_test(fit, [1, 2, 3], "all")
+
+
+def test_the_likelihood_without_columns_and_the_cluster_errors_are_the_librarys_whatever_clusters_are_called() -> None:
+    import statsmodels.api as sm
+
+    rng = np.random.default_rng(5)
+    x = np.column_stack([np.ones(400), rng.normal(size=400)])
+    y = (rng.random(400) < 1 / (1 + np.exp(-0.7 * x[:, 1] + 0.4))).astype(float)
+    patient = rng.integers(120, size=400)
+    theirs = sm.Logit(y, x).fit(disp=0, cov_type="cluster", cov_kwds={"groups": patient})
+    for called in (patient, [f"P{number}" for number in patient], patient + 0.5):
+        fit = logistic(y, x, NAMES, cluster=called, correction="CR1S")
+        assert fit.standard_errors == pytest.approx(np.asarray(theirs.bse), rel=1e-9)
+        assert fit.clusters == len(np.unique(patient))
+    assert fit.extra["log_likelihood_alone"] == pytest.approx(theirs.llnull, rel=1e-9)
+
+
+def test_a_column_that_stands_there_twice_is_refused() -> None:
+    x = np.random.default_rng(0).normal(size=500)
+    outcome = (np.arange(500) % 3 == 0).astype(float)
+    assert logistic(outcome, np.column_stack([np.ones(500), x]), NAMES).n == 500
+    with pytest.raises(NotEstimable, match="say the same as others"):
+        logistic(outcome, np.column_stack([np.ones(500), x, x]), (*NAMES, "x again"))

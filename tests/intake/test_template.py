@@ -18,7 +18,8 @@ from registry.schema.fields import Code, Number, Stage, Whole
 from registry.schema.sentences import range_words
 from registry.store.registry import Registry
 from registry.validation.field_words import shown_unit
-from tests.intake.books import put
+from registry.validation.findings import Severity
+from tests.intake.books import case, put, with_cell, write_book
 
 
 @pytest.fixture(scope="module")
@@ -135,3 +136,50 @@ def test_without_the_example_row_nothing_is_missed(registry: Registry, template:
     plan = make_plan(registry, tmp_path / "t.xlsx", today=date(2026, 1, 1))
     assert plan.findings.listed() == []
     assert plan.new["site"][0]["code"] == "LB"
+
+
+def test_the_example_of_a_treated_side_begins_its_course(book: Any) -> None:
+    side = next(s for s in all_sheets() if s.table == "treated_side")
+    example = example_row(side)
+    assert (example["course_number"], example["stage_number"]) == (1, 0)
+    sheet = book[side.title]
+    assert sheet.cell(2, side.headings.index("stage_number") + 1).value == 0
+
+
+def test_the_example_of_a_template_handed_out_before_is_passed_over(
+    registry: Registry, template: Path, tmp_path: Path
+) -> None:
+    """Its stage was blank."""
+    book = openpyxl.load_workbook(template)
+    side = next(s for s in all_sheets() if s.table == "treated_side")
+    book[side.title].cell(2, side.headings.index("stage_number") + 1).value = None
+    book.save(tmp_path / "t.xlsx")
+    plan = make_plan(registry, tmp_path / "t.xlsx")
+    assert (plan.findings.listed(), plan.new_rows) == ([], 0)
+
+
+def test_a_copied_example_of_a_side_with_a_blank_stage_is_asked_about(registry: Registry, tmp_path: Path) -> None:
+    rule = "treated_side.stage_number.has_index"
+    blank = make_plan(registry, write_book(tmp_path / "t.xlsx", with_cell("treated_side", "stage_number", None)))
+    (asked,) = (found for found in blank.findings.listed() if found.rule == rule)
+    assert (asked.severity, asked.heading, asked.row) == (Severity.QUESTION, "stage_number", 2)
+    assert "no index operation" in asked.why
+    told = with_cell("renal_unit", "prior_stone_surgery", "yes", rows=with_cell("treated_side", "stage_number", None))
+    reason = with_cell("treated_side", "stage_number", "not_recorded")
+    for name, rows in {"sound": case(), "told": told, "reason": reason}.items():
+        plan = make_plan(registry, write_book(tmp_path / f"{name}.xlsx", rows))
+        assert [found for found in plan.findings.listed() if found.rule == rule] == [], name
+
+
+def test_a_size_kept_in_parts_of_its_unit_says_what_to_type(book: Any) -> None:
+    notes = {
+        (layout.table, column.heading): cell.comment.text
+        for layout in all_sheets()
+        for cell, column in zip(book[layout.title][1], layout.columns, strict=False)
+        if isinstance(column.info.kind, Whole) and column.info.kind.scale != 1
+    }
+    assert len(notes) >= 8
+    assert all("For example, type " in note for note in notes.values())
+    assert "For example, type 7.5 (Fr), not 75." in notes["equipment_model", "shaft_tenths_fr"]
+    assert "For example, type 9.5 (Fr), not 95." in notes["equipment_model", "inner_tenths_fr"]
+    assert "For example, type 0.035 (in), not 35." in notes["equipment_model", "wire_thousandths_inch"]

@@ -115,6 +115,8 @@ def test_changing_places_turns_every_difference_round(rows: list[tuple[float, bo
     assert other.cost.estimate == pytest.approx(-one.cost.estimate)
     assert other.effect.estimate == pytest.approx(-one.effect.estimate)
     assert other.ratio == pytest.approx(one.ratio)
+    if one.standing in ("dominates", "is dominated"):
+        assert one.effect.clear
     assert other.net_benefits[0].estimate == pytest.approx(-one.net_benefits[0].estimate)  # type: ignore[operator]
     if one.quadrants is not None:
         assert sum(one.quadrants.values()) == pytest.approx(1)

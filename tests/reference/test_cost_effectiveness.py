@@ -21,7 +21,8 @@ def of_groups(*groups: tuple[float, int, int], **more: Any) -> CostEffectiveness
 
 def test_percutaneous_against_open_in_1986() -> None:
     # Charig et al., Br Med J 1986;292:879-882: 1861 pounds, 289 of 350 free, against 3500 pounds, 273 of 350.
-    made = of_groups((1861, 350, 289), (3500, 350, 273), willing=[0, 10_000], replicates=500)
+    # 4.6 points with a standard error of 3.0 are clear of 0 at 80 %, and not at 95 %.
+    made = of_groups((1861, 350, 289), (3500, 350, 273), willing=[0, 10_000], replicates=500, level=0.8)
     assert made.cost.estimate == -1639
     assert made.effect.estimate == pytest.approx(289 / 350 - 273 / 350)
     assert (made.standing, made.ratio) == ("dominates", None)
@@ -31,8 +32,38 @@ def test_percutaneous_against_open_in_1986() -> None:
 
 
 def test_open_against_percutaneous_is_the_mirror() -> None:
-    made = of_groups((3500, 350, 273), (1861, 350, 289), replicates=100)
+    made = of_groups((3500, 350, 273), (1861, 350, 289), replicates=500, level=0.8)
     assert (made.standing, made.cost.estimate) == ("is dominated", 1639)
+
+
+@pytest.mark.parametrize(
+    ("groups", "standing"),
+    [
+        (((1861, 350, 289), (3500, 350, 273)), "costs less, effects not told apart"),
+        (((3500, 350, 273), (1861, 350, 289)), "costs more, effects not told apart"),
+        (((1000, 350, 289), (1000, 350, 273)), "costs alike, effects not told apart"),
+        (((1000, 350, 273), (1000, 350, 289)), "costs alike, effects not told apart"),
+    ],
+)
+def test_nobody_dominates_where_the_difference_in_effect_is_not_clear_of_0(groups: Any, standing: str) -> None:
+    made = of_groups(*groups, replicates=500)
+    assert made.effect.limits.low is not None and made.effect.limits.high is not None
+    assert made.effect.limits.low < 0 < made.effect.limits.high and not made.effect.clear
+    assert (made.standing, made.ratio, made.ratio_limits.low) == (standing, None, None)
+    assert made.ratio_reason is not None and "not clear of 0" in made.ratio_reason
+    assert "dominates" not in made.ratio_reason
+
+
+def test_a_dearer_group_of_the_same_effect_is_not_dominated() -> None:
+    made = of_groups((1100, 40, 30), (1000, 40, 30), replicates=500)
+    assert (made.standing, made.ratio) == ("costs more, effects not told apart", None)
+    assert made.ratio_reason == "the effects do not differ"
+
+
+def test_without_an_interval_nobody_dominates() -> None:
+    made = cost_effectiveness(cost=[1.0, 2.0], effect=[1, 0], index=[1, 0], cluster=[1, 1])
+    assert made.effect.limits.low is None
+    assert (made.standing, made.ratio) == ("costs less, effects not told apart", None)
 
 
 def test_a_price_for_what_does_more() -> None:

@@ -80,6 +80,7 @@ def statuses(units: Iterable[dict[str, Any]], codes: Sequence[str] = ("0", "2"))
                     "rung": rung,
                     "decided_by_study": rung in ("study_free", "study_failed"),
                     "examination_id": 5000 + number if studied else pd.NA,
+                    "second_examination_id": pd.NA,
                     "modality": made["modality"] if studied else None,
                     "slice_mm": 1.0 if studied and made["modality"] == "ct" else float("nan"),
                     "studied_on": pd.Timestamp("2025-02-01") if studied else pd.NaT,
@@ -95,7 +96,15 @@ def statuses(units: Iterable[dict[str, Any]], codes: Sequence[str] = ("0", "2"))
                 }
             )
     frame = pd.DataFrame(rows)
-    return frame.astype({"examination_id": "Int64", "days_after": "Int64", "course_id": "Int64", "stone_id": "Int64"})
+    named = dict.fromkeys(("examination_id", "second_examination_id"), "Int64")
+    return frame.astype({**named, "days_after": "Int64", "course_id": "Int64", "stone_id": "Int64"})
+
+
+def readings_of(frame: pd.DataFrame) -> pd.DataFrame:
+    """The readings of the picked studies, one row a reading."""
+    first = frame.drop_duplicates("unit_id")
+    read = first.loc[first.index.repeat(first["n_readings"]), ["examination_id", "renal_unit_id"]]
+    return read.assign(reading_id=range(1, len(read) + 1))
 
 
 def sides_of(frame: pd.DataFrame, **columns: Sequence[Any]) -> pd.DataFrame:
@@ -123,4 +132,4 @@ def answer(frame: pd.DataFrame, sides: pd.DataFrame, **typed: str) -> Answer:
     """The answer to options as typed, of statuses made by hand."""
     typed.setdefault("threshold", ",".join(dict.fromkeys(frame["threshold"])))
     typed.setdefault("replicates", "50")
-    return answer_of(read_request(typed), SOURCE, frame, packed(frame), sides)
+    return answer_of(read_request(typed), SOURCE, frame, packed(frame), sides, readings_of(frame))

@@ -205,7 +205,7 @@ def test_text_prints_the_six_parts_the_source_and_the_cautions():
     assert "no study before an unplanned retreatment 1 1" in text
     assert "more than one reading: 2" in text
     assert "no advice for treating a patient" in text
-    assert "A figure never ranks a surgeon." in text
+    assert "A figure never ranks a surgeon by itself." in text
     assert "Wilson" in text
 
 

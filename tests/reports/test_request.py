@@ -76,6 +76,35 @@ def test_a_value_that_cannot_be_used_is_refused_in_one_paragraph(option: str, va
     assert len(said) > 40
 
 
+@pytest.mark.parametrize(
+    ("option", "value", "ours"),
+    [
+        ("imaging", "CT", "ct"),
+        ("imaging", "US+kub", "us+kub"),
+        ("pick", "Best", "best"),
+        ("unit", "COURSE", "course"),
+        ("stones", "Targeted", "targeted"),
+        ("retreated", "Unknown", "unknown"),
+        ("died", "FAILED", "failed"),
+        ("denominator", "Protocol", "protocol"),
+        ("adequacy", "AS-Published", "as-published"),
+        ("unscanned", "Complete, LOWER", "complete,lower"),
+        ("interval", "Mid-P", "mid-p"),
+        ("threshold", "0,LT2", "0,lt2"),
+    ],
+)
+def test_words_are_ours_in_any_case(option: str, value: str, ours: str):
+    assert read_request({option: value}) == read_request({option: ours})
+    assert read_request({"sessions": "Planned", "unit": "patient"}).definition.sessions == "planned"
+
+
+def test_a_file_of_ones_own_keeps_its_case_and_a_strange_word_is_named_as_typed():
+    with pytest.raises(MalformedOptionError, match="Own-Table"):
+        read_request({"adequacy": "Own-Table"})
+    with pytest.raises(MalformedOptionError, match="MRI"):
+        read_request({"imaging": "MRI"})
+
+
 @pytest.mark.parametrize("code", ["lt2", "3", "lt4", "1.5"])
 def test_imputed_answers_no_threshold_inside_a_size_class(code: str):
     with pytest.raises(MalformedOptionError, match=f"cannot answer --threshold {code}: it imputes the size class"):

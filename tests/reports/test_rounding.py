@@ -7,7 +7,7 @@ import math
 import pytest
 
 from analysis.tables.plain_text import aligned
-from analysis.tables.rounding import p_value, percent, percent_range, points_range, ratio, ratio_range
+from analysis.tables.rounding import number, p_value, percent, percent_range, points, points_range, ratio, ratio_range
 from analysis.tables.small_numbers import too_few, withheld
 
 
@@ -37,6 +37,23 @@ def test_ranges_need_both_limits():
 
 def test_ratios_far_from_one_keep_three_digits():
     assert [ratio(value) for value in (0.0123, 1.446, 12345.0, 0.0)] == ["0.0123", "1.45", "1.23e+04", "0.00"]
+
+
+@pytest.mark.parametrize("value", [-0.0, 0.0, -0.0004, 0.0004])
+def test_what_rounds_to_0_has_no_sign(value: float):
+    assert points(value) == "0.0"
+    assert points_range(value, 0.02) == "0.0 to +2.0"
+    assert percent_range(value, value) == "0.0 to 0.0"
+    assert (number(value, 0), number(value, 1)) == ("0", "0.0")
+    assert percent(-0.0) == "0 %"
+    assert ratio(-0.0) == ratio(0.0) == "0.00"
+
+
+def test_what_does_not_round_to_0_keeps_its_sign():
+    assert [points(value) for value in (-0.0006, 0.0006)] == ["-0.1", "+0.1"]
+    assert [number(value, 0) for value in (-0.6, -1234.4, 1234.4)] == ["-1", "-1,234", "1,234"]
+    assert number(None) == number(math.nan) == "-"
+    assert ratio(-0.0004) == "-0.0004"
 
 
 def test_a_p_value_is_never_0():

@@ -6,6 +6,7 @@ from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 
 FloatArray = npt.NDArray[np.float64]
 Correction = Literal["CR0", "CR1", "CR1S"]
@@ -26,8 +27,8 @@ def cluster_covariance(
     shape (rows,). Liang KY, Zeger SL, Biometrika 1986;73:13-22; corrections as named in Cameron AC, Miller DL, J Hum
     Resour 2015;50:317-372 (CR1, and with (N-1)/(N-p) the default of several programs).
     """
-    _, code = np.unique(np.asarray(cluster), return_inverse=True)
-    many = int(code.max()) + 1
+    code, met = pd.factorize(np.asarray(cluster), use_na_sentinel=False)  # words are not sorted for it
+    many = len(met)
     sums = np.zeros((many, scores.shape[1]))
     for at in range(scores.shape[1]):
         sums[:, at] = np.bincount(code, weights=scores[:, at], minlength=many)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
 import warnings
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
+from analysis.design.one_thread import one_thread
 from analysis.estimators.regression.clustering import CORRECTIONS, Correction, cluster_covariance
 from analysis.estimators.regression.fitted import Fitted, FloatArray, NotEstimable
 from analysis.estimators.regression.separation import separating
@@ -38,31 +41,28 @@ def logistic(
     Raises NotEstimable, with the reason, when the outcome has one level, when the data cannot carry that many
     parameters, when it is separated, or when the search does not converge.
     """
-    import statsmodels.api as sm
-
     y = np.asarray(outcome, dtype=np.float64)
     events, rarer = check_outcome(y)
     parameters = x.shape[1] - 1
     remarks = _carried(rarer, parameters, events_per_parameter, force=force)
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # separation and non-convergence are looked for below, and named
+    with one_thread():
+        made = _maximum(y, x, names)
         try:
-            made = sm.Logit(y, x).fit(method="newton", maxiter=MOST_STEPS, disp=0, tol=1e-10)
+            bread = np.asarray(np.linalg.inv(-made.model.hessian(made.params)))
         except np.linalg.LinAlgError:
-            made = None
-    if made is None or not made.mle_retvals["converged"] or np.abs(x @ made.params).max() > FAR:
-        refuse_separated(y, x, names)
-        if made is None or not made.mle_retvals["converged"]:
             raise NotEstimable(
-                f"The logistic model did not converge in {MOST_STEPS} steps, so that no number is given. Use fewer "
-                "terms, or columns on scales that are more alike."
+                "Some columns of the model say the same as others, so that their effects cannot be told apart. Leave "
+                "one of them out."
+            ) from None
+        covariance, clusters, method = bread, None, "from the model (inverse information)"
+        if cluster is not None:
+            scores = np.asarray(made.model.score_obs(made.params))
+            covariance, clusters = cluster_covariance(
+                bread=bread, scores=scores, cluster=cluster, correction=correction
             )
-    bread = np.asarray(np.linalg.inv(-made.model.hessian(made.params)))
-    covariance, clusters, method = bread, None, "from the model (inverse information)"
-    if cluster is not None:
-        scores = np.asarray(made.model.score_obs(made.params))
-        covariance, clusters = cluster_covariance(bread=bread, scores=scores, cluster=cluster, correction=correction)
-        method = CORRECTIONS[correction]
+            method = CORRECTIONS[correction]
+        log_likelihood = float(made.llf)
+    share = events / len(y)
     return Fitted(
         kind="logistic regression, maximum likelihood",
         names=tuple(names),
@@ -72,10 +72,40 @@ def logistic(
         n=len(y),
         events=events,
         clusters=clusters,
-        log_likelihood=float(made.llf),
+        log_likelihood=log_likelihood,
         remarks=remarks,
-        extra={"log_likelihood_alone": float(made.llnull), "events_per_parameter": rarer / max(parameters, 1)},
+        extra={
+            "log_likelihood_alone": events * math.log(share) + (len(y) - events) * math.log1p(-share),
+            "events_per_parameter": rarer / max(parameters, 1),
+        },
     )
+
+
+def _maximum(y: FloatArray, x: FloatArray, names: Sequence[str]) -> Any:
+    """The library's result at the maximum, or NotEstimable."""
+    import statsmodels.api as sm
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # separation and non-convergence are looked for below, and named
+        try:
+            model = sm.Logit(y, x, check_rank=False)  # it is asked only for degrees of freedom, which are not used
+            made = model.fit(
+                method="newton", maxiter=MOST_STEPS, disp=0, tol=1e-10, skip_hessian=True, callback=_nothing
+            )
+        except np.linalg.LinAlgError:
+            made = None
+    if made is None or not made.mle_retvals["converged"] or np.abs(x @ made.params).max() > FAR:
+        refuse_separated(y, x, names)
+        if made is None or not made.mle_retvals["converged"]:
+            raise NotEstimable(
+                f"The logistic model did not converge in {MOST_STEPS} steps, so that no number is given. Use fewer "
+                "terms, or columns on scales that are more alike."
+            )
+    return made
+
+
+def _nothing(_: FloatArray) -> None:
+    """In place of the library's own look for separation at every step."""
 
 
 def check_outcome(y: FloatArray) -> tuple[int, int]:

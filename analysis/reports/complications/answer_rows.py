@@ -32,9 +32,9 @@ def answer_rows(
     state: boolean, missing where not computable. missing: the inputs that lack. due: units whose window has passed;
     the others stand in `not_due` alone. eligible: those among whom the rate is; what is known of others enters
     `known_otherwise` and the bounds. Keys besides those of `proportion_rows`: unknown (due and not answered),
-    known_otherwise (yes and no of the due that are not eligible), not_computable (the lists of missing inputs, each
-    with its number, that make up unknown), not_due, lower and upper (the rate of all due if none, or all, of the
-    unknown had the event).
+    known_otherwise (yes and no of the due that are not eligible) and known_otherwise_count (both), not_computable (the
+    lists of missing inputs, each with its number, that make up unknown), not_due, lower and upper (the rate of all due
+    if none, or all, of the unknown had the event). n, unknown, known_otherwise_count and not_due make up the group.
     """
     answered = due & state.notna().to_numpy(bool)
     known = answered & eligible
@@ -50,6 +50,7 @@ def answer_rows(
         many = int((own & due).sum())
         row.update(
             unknown=int(unknown.sum()),
+            known_otherwise_count=int(otherwise.sum()),
             known_otherwise={"yes": int((event & otherwise).sum()), "no": int((~event & otherwise).sum())},
             not_computable=dict(Counter(str(each) for each in lacking[unknown]).most_common()),
             not_due=int((own & ~due).sum()),

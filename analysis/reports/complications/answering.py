@@ -16,6 +16,7 @@ from analysis.reports.complications.events_section import event_sections
 from analysis.reports.complications.gathered import Gathered, gather
 from analysis.reports.complications.grades_section import grade_sections
 from analysis.reports.complications.index_section import index_section
+from analysis.reports.complications.not_read import not_read_after_as_of, not_read_notes
 from analysis.reports.complications.rates import HowCounted
 from analysis.reports.complications.request import COMPLICATIONS, Request, read_request
 from analysis.reports.complications.units import Status, Units, status_at, units_of
@@ -99,7 +100,8 @@ def _sections(
     )
     match name:
         case "grades":
-            return grade_sections(units, statuses, grouping, how)
+            notes = not_read_notes(not_read_after_as_of(gathered, units), gathered.as_of)
+            return grade_sections(units, statuses, grouping, how, notes)
         case "index":
             return [index_section(units, statuses, grouping, how)]
         case "attendance":

@@ -52,7 +52,7 @@ def complications(location: str, output_format: str, research: bool, snapshot: s
     Worst grade of each operation or patient within 30 or 90 days, the comprehensive index, readmission, unplanned
     attendance and death: first among those reviewed to that day, with the bounds for all beside, because no
     complication recorded is not "no complication". Settings of the registry may stand in for defaults and are named.
-    Audit figures: small numbers and case mix mislead, and a figure never ranks a surgeon.
+    Audit figures: small numbers and case mix mislead, and a figure never ranks a surgeon by itself.
     """
     from analysis.reports.complications.figure_of import figure_of
     from analysis.reports.complications.request import read_request

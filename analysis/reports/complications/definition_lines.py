@@ -7,6 +7,7 @@ from typing import Any
 from analysis.outcomes.complications import index, proposal
 from analysis.outcomes.complications.grade_used import GRADES_BY
 from analysis.reports.complications.gathered import Gathered
+from analysis.reports.complications.not_read import not_read_after_as_of, not_read_notes
 from analysis.reports.complications.rates import HANDLED
 from analysis.reports.complications.request import DENOMINATORS, Request
 from analysis.reports.complications.units import Units
@@ -42,6 +43,7 @@ def definition(request: Request, gathered: Gathered, units: Units) -> dict[str, 
         "units": len(units),
         "operations_left_out": gathered.left_out,
         "complications_elsewhere": outside(gathered, units),
+        "not_read_after_as_of": not_read_after_as_of(gathered, units),
     }
 
 
@@ -61,6 +63,8 @@ def in_words(request: Request, gathered: Gathered, units: Units) -> list[tuple[s
     ]
     if lost := outside(gathered, units):
         lines.insert(4, ("not in it", f"{lost:,} complications of these patients that belong to no counted operation"))
+    if "grades" not in request.show:  # that section says it in its notes
+        lines += [("not read", note) for note in not_read_notes(not_read_after_as_of(gathered, units), gathered.as_of)]
     if gathered.two_sided and request.by:
         lines.append(
             ("two sides", f"{gathered.two_sided:,} operations stand by their first side, and by the tightest for fit")

@@ -51,13 +51,14 @@ TIGHTEST = (
 class Gathered:
     """operations: one row an operation of the cohort, with the cohort's columns of its side of reference, patient_id,
     operated_on, and counted (in the denominator). events: one row a complication of any operation, with its proposal,
-    people's grades and the grade used. frames: the others, none of them after as_of. left_out: operations of the
-    cohort outside the denominator.
+    people's grades and the grade used. frames: the others, none of them after as_of. later: by the names of DATED, what
+    the frames do not hold because it is dated after as_of. left_out: operations of the cohort outside the denominator.
     """
 
     operations: pd.DataFrame
     events: pd.DataFrame
     frames: dict[str, pd.DataFrame]
+    later: dict[str, pd.DataFrame]
     as_of: pd.Timestamp
     left_out: int
     two_sided: int
@@ -70,7 +71,8 @@ def gather(asked: Asked, *, denominator: str, choices: LocalChoices, grades: Gra
     counts every operation of the cohort.
     """
     as_of = pd.Timestamp(asked.cohort.as_of)
-    frames = until(subject_frames(asked.snapshot, SUBJECT, asked.cohort.as_of), as_of)
+    every = subject_frames(asked.snapshot, SUBJECT, asked.cohort.as_of)
+    frames = until(every, as_of)
     sides = asked.cohort.sides_frame
     operations = operation_frame(sides)
     treated = set(sides.loc[_treated(sides), "operation_id"])
@@ -81,6 +83,7 @@ def gather(asked: Asked, *, denominator: str, choices: LocalChoices, grades: Gra
         operations=operations,
         events=grades_used(whole, frames["gradings"], grades),
         frames=frames,
+        later={name: every[name][every[name][column] > as_of] for name, column in DATED.items()},
         as_of=as_of,
         left_out=int((~operations["counted"]).sum()),
         two_sided=int((sides.groupby("operation_id").size() > 1).sum()),

@@ -39,11 +39,13 @@ NAMED = 5
 """So many cases are named in the report, the rest in the list of cases."""
 
 
-def grade_sections(units: Units, statuses: Sequence[Status], grouping: Grouping, how: HowCounted) -> list[Section]:
-    """Three sections: `review`, `grades` (at least each grade) and `worst` (each worst grade)."""
+def grade_sections(
+    units: Units, statuses: Sequence[Status], grouping: Grouping, how: HowCounted, notes: Sequence[str] = ()
+) -> list[Section]:
+    """Three sections: `review`, `grades` (at least each grade; notes stand first under it) and `worst` (each grade)."""
     return [
         _review(units, statuses, grouping, how),
-        _at_least(units, statuses, grouping, how),
+        _at_least(units, statuses, grouping, how, notes),
         _worst(units, statuses, grouping, how),
     ]
 
@@ -89,7 +91,9 @@ def _review(units: Units, statuses: Sequence[Status], grouping: Grouping, how: H
     )
 
 
-def _at_least(units: Units, statuses: Sequence[Status], grouping: Grouping, how: HowCounted) -> Section:
+def _at_least(
+    units: Units, statuses: Sequence[Status], grouping: Grouping, how: HowCounted, notes: Sequence[str]
+) -> Section:
     rows: list[dict[str, Any]] = []
     for status in statuses:
         for measure, number in MEASURES:
@@ -104,7 +108,7 @@ def _at_least(units: Units, statuses: Sequence[Status], grouping: Grouping, how:
         rows=rows,
         columns=(Column("to day", "days"), Column("worst grade", "measure"), *RATE_COLUMNS),
         definition={"id": proposal.RULE, "source": proposal.SOURCE, "unit": units.name},
-        notes=(*_open_notes(units, statuses), *_named(units), *_bound_notes(rows), *reasons(rows), NOT_EVENTS),
+        notes=(*notes, *_open_notes(units, statuses), *_named(units), *_bound_notes(rows), *reasons(rows), NOT_EVENTS),
     )
 
 

@@ -22,14 +22,15 @@ from analysis.reports.sections.proportion_rows import proportion_rows
 from analysis.reports.sections.report import Column, Section
 
 COLUMNS = (
-    Column("Scale and grade", "what"),
+    Column("scale and grade", "what"),
     Column("n", "n", "count"),
-    Column("Sides", "events", "count"),
-    Column("Share", "estimate", "percent"),
-    Column("Interval", "low high", "percent_range"),
-    Column("By patient", "low_clustered high_clustered", "percent_range"),
-    Column("Missing", "unknown", "count"),
-    Column("Not applicable", "not_applicable", "count"),
+    Column("sides", "events", "count"),
+    Column("share", "estimate", "percent"),
+    Column("interval", "low high", "percent_range"),
+    Column("by patient", "low_clustered high_clustered", "percent_range"),
+    Column("missing", "unknown", "count"),
+    Column("not applicable", "not_applicable", "count"),
+    Column("graded though not applicable", "outside", "count"),
 )
 SHOWN = 5
 

@@ -22,15 +22,17 @@ from analysis.reports.sections.report import Column, Section
 
 EARLY_DAYS = 2
 COLUMNS = (
-    Column("What", "what"),
-    Column("Days", "window"),
+    Column("what", "what"),
+    Column("days", "window"),
     Column("n", "n", "count"),
-    Column("Yes", "events", "count"),
-    Column("Rate", "estimate", "percent"),
-    Column("Interval", "low high", "percent_range"),
-    Column("By patient", "low_clustered high_clustered", "percent_range"),
-    Column("Not computable", "unknown", "count"),
-    Column("If all no to all yes", "lower upper", "percent_range"),
+    Column("yes", "events", "count"),
+    Column("rate", "estimate", "percent"),
+    Column("interval", "low high", "percent_range"),
+    Column("by patient", "low_clustered high_clustered", "percent_range"),
+    Column("not computable", "unknown", "count"),
+    Column("known otherwise", "known_otherwise_count", "count"),
+    Column("not due", "not_due", "count"),
+    Column("if all no to all yes", "lower upper", "percent_range"),
 )
 RECORDED_WORDS = (
     "A complication of that kind recorded with its onset in the window (fever: fever or febrile urinary infection). No "
@@ -39,8 +41,10 @@ RECORDED_WORDS = (
 NOTES = (
     "A rate is among the operations in which the outcome can be told, and where it hangs on what was recorded, among "
     "those reviewed. The last column says what the rate of all would be if all that cannot be told had no such "
-    "outcome, or all had it; events known without a review are in it. Where measurements are made because a patient "
-    "is ill, the rate among those measured is too high; a sepsis that needs measurements nobody made is in no rate.",
+    "outcome, or all had it; events known without a review are in it. n, not computable, known otherwise "
+    "(answered, but not among the reviewed) and not due (the window is not over) make up all operations. Where "
+    "measurements are made because a patient is ill, the rate among those measured is too high; a sepsis that needs "
+    "measurements nobody made is in no rate.",
     "Computed and recorded outcomes are never mixed. No record is a no only where the case was reviewed; no "
     "temperature is not a normal temperature. Values of one calendar day are taken together.",
 )
@@ -59,7 +63,8 @@ def infection_section(
     by: columns to split by. level, interval: of the intervals. days: windows, day 0 to each; fever also within 48
     hours. settings: options named in `clinical_options`. Each row: group, what, definition (id), kind (computed or
     recorded), window (its last day), n, unknown, not_computable (missing inputs: number),
-    known_otherwise, not_due, events, estimate, low, high, low_clustered, high_clustered, clusters, lower, upper;
+    known_otherwise (yes and no), known_otherwise_count, not_due, events, estimate, low, high, low_clustered,
+    high_clustered, clusters, lower, upper;
     sepsis_definition names the definition of rows about sepsis. Raises
     MalformedOptionError, and GravelbookError for a column that is not there.
     """

@@ -27,21 +27,22 @@ from analysis.reports.sections.report import Column, Section
 
 STAGES = ((1, "KDIGO stage 1 or more"), (2, "KDIGO stage 2 or more"), (3, "KDIGO stage 3"))
 COLUMNS = (
-    Column("What", "what"),
+    Column("what", "what"),
     Column("n", "n", "count"),
-    Column("Missing", "unknown", "count"),
-    Column("Events", "events", "count"),
-    Column("Rate", "rate", "percent"),
-    Column("Interval", "rate_low rate_high", "percent_range"),
-    Column("Before", "mean_before", "number"),
-    Column("After", "mean_after", "number"),
-    Column("Mean change", "mean", "number"),
-    Column("Low", "mean_low", "number"),
-    Column("High", "mean_high", "number"),
-    Column("Median", "median", "number"),
-    Column("Quartile 1", "quartile_1", "number"),
-    Column("Quartile 3", "quartile_3", "number"),
-    Column("Median day", "median_day_after", "number", 0),
+    Column("missing", "unknown", "count"),
+    Column("not due", "not_due", "count"),
+    Column("events", "events", "count"),
+    Column("rate", "rate", "percent"),
+    Column("interval", "rate_low rate_high", "percent_range"),
+    Column("before", "mean_before", "number"),
+    Column("after", "mean_after", "number"),
+    Column("mean change", "mean", "number"),
+    Column("low", "mean_low", "number"),
+    Column("high", "mean_high", "number"),
+    Column("median", "median", "number"),
+    Column("quartile 1", "quartile_1", "number"),
+    Column("quartile 3", "quartile_3", "number"),
+    Column("median day", "median_day_after", "number", 0),
 )
 
 

@@ -7,6 +7,7 @@ from analysis.reports.cost.comparison_sections import Compared, comparison_secti
 from analysis.reports.cost.component_sections import mean_section, missing_section, uncosted_section
 from analysis.reports.cost.gathered import Gathered
 from analysis.reports.cost.ratio_section import ratio_section
+from analysis.reports.cost.unrated import COUNTS_AS_NOTHING, NEVER, REFUSES
 from analysis.reports.request.own_defaults import SMALL_NUMBER, OwnDefault
 from analysis.reports.sections.report import Report
 from analysis.reports.stone_free.definition_lines import definition_lines
@@ -45,6 +46,15 @@ def report_of(held: Gathered, found: list[Compared]) -> Report:
             **request.as_dict(),
             "costing": COST,
             "perspective": PERSPECTIVE,
+            "without_price": {
+                "not_computable": [] if request.rules.missing_price == "zero" else list(REFUSES),
+                "counted_as_nothing": [
+                    *(REFUSES if request.rules.missing_price == "zero" else ()),
+                    *COUNTS_AS_NOTHING,
+                ],
+                "amount_or_day_not_known": "not computable",
+                "never_costed": NEVER,
+            },
             "currency": held.currency,
             "price_year": held.price_year,
             "zeroed": held.costs.zeroed,
@@ -115,8 +125,16 @@ def _stays(held: Gathered) -> str:
 
 def _missing(held: Gathered) -> str:
     if held.request.rules.missing_price == "zero":
-        return "COUNTED AS NOTHING, as asked: costs are too low wherever a price or rate is missing"
-    return "a course that used something without a price or rate has no cost, and is counted as not computable"
+        return (
+            "COUNTED AS NOTHING, as asked: costs are too low wherever a price or rate is missing, be it of "
+            f"{', '.join((*REFUSES, *COUNTS_AS_NOTHING))}. A course of which an amount or day is not known still has "
+            f"no cost. Never costed: {NEVER}"
+        )
+    return (
+        f"no cost, and counted as not computable, has a course in which the price, rate or amount is not known of: "
+        f"{', '.join(REFUSES)}. Costed where the unit has a rate, and else counted as nothing and told (no rate in): "
+        f"{', '.join(COUNTS_AS_NOTHING)}. Never costed: {NEVER}"
+    )
 
 
 def _loud(held: Gathered) -> tuple[str, ...]:

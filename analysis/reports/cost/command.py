@@ -56,8 +56,10 @@ def cost(location: str, output_format: str, research: bool, snapshot: str | None
 
     All that is recorded from the index operation of each course over 90 days, stages, retreatments and failures
     included, at the unit's own prices (sheet Price) and rates (sheet Cost rate), over the courses that are stone-free
-    by the definition printed. A course that used something without a price has no cost and is counted. Settings of the
-    registry may stand in for defaults and are named. Audit figures: small numbers and case mix mislead.
+    by the definition printed. A course that used equipment, theatre, beds, visits or scans here without a price or rate
+    has no cost and is counted; drugs, treatment of complications and what was done elsewhere cost nothing without a
+    rate, and the courses are counted too. Settings of the registry may stand in for defaults and are named. Audit
+    figures: small numbers and case mix mislead.
     """
     from analysis.reports.cost.gathered import stone_free_options
     from analysis.reports.cost.request import read_request

@@ -153,7 +153,9 @@ def _ratios(arms: str, money: str, found: list[Compared]) -> Section:
         ),
         definition=DEFINITION,
         notes=[
-            "Where one group dominates there is no ratio: there is no price to pay. Where the index costs less and "
+            "Where one group dominates there is no ratio: there is no price to pay. It dominates only where the "
+            "interval of the difference in rate is clear of 0; elsewhere rates are not told apart, and where what is "
+            "cheaper seems to leave no fewer free there is no ratio either. Where the index costs less and "
             "does less, the ratio is what is saved for each stone-free case forgone. It has an interval only where the "
             "difference in rate is clear of 0, a negative limit reaching into dominance; elsewhere see the plane and "
             "the net benefit.",
@@ -236,9 +238,13 @@ def _rows(found: list[Compared], row: Callable[[Compared], list[dict[str, Any]]]
 
 
 def _said(made: CostEffectiveness) -> str | None:
-    limits = made.effect.limits
-    unclear = limits.low is not None and limits.high is not None and limits.low <= 0 <= limits.high
-    return f"{made.standing}{', rates not clearly apart' if unclear else ''}" if made.standing else made.ratio_reason
+    """Where the index stands: nothing is said of its stone-free rate where the difference is not clear of 0."""
+    cost = made.cost.estimate
+    if made.standing is None or cost is None:
+        return made.ratio_reason
+    if made.effect.clear or made.standing == "alike":
+        return made.standing
+    return f"{'dearer' if cost > 0 else 'cheaper' if cost < 0 else 'costs alike'}, rates not told apart"
 
 
 def _mean(values: np.ndarray[tuple[int], np.dtype[np.float64]]) -> float | None:

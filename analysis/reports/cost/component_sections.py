@@ -7,8 +7,10 @@ from typing import Any
 import numpy as np
 
 from analysis.estimators.clustered_mean import METHOD, clustered_mean
+from analysis.outcomes.cost.charges import NO_RATE
 from analysis.outcomes.cost.components import COMPONENTS, COST, MISSING, NOT_COSTED
 from analysis.reports.cost.gathered import Gathered
+from analysis.reports.cost.unrated import used_without_rate, without_any_rate
 from analysis.reports.sections.report import Column, Section
 
 ALL = "all"
@@ -25,7 +27,8 @@ def mean_section(held: Gathered) -> Section:
             Column("component", "component_words"),
             Column("n", "n", "count"),
             Column("not computable", "missing", "count"),
-            Column("mean", "estimate", "number", digits=0),
+            Column("no rate in", "not_costed", "count"),
+            Column("mean", "estimate", "number", digits=0, instead="instead"),
             Column("low", "low", "number", digits=0),
             Column("high", "high", "number", digits=0),
             Column("share", "share", "percent"),
@@ -33,7 +36,9 @@ def mean_section(held: Gathered) -> Section:
         definition={**COST, "interval": METHOD},
         notes=[
             "Every row is of the same n: courses of which every component could be computed and the horizon is over. "
-            "Not computable: courses in which that component could not.",
+            "Not computable: courses in which that component could not. No rate in: courses of n that used something "
+            "of the component that costs nothing here because the unit has no rate for it; 'no rate' instead of a mean "
+            "where that is so of all that was used.",
         ],
     )
 
@@ -45,7 +50,7 @@ def missing_section(held: Gathered) -> Section:
         name="not_computable",
         title="Cost not computable: used, and its price, amount or day not known",
         rows=rows,
-        columns=_told_columns("reason"),
+        columns=_told_columns(),
         definition={"id": COST["id"], "version": COST["version"], "missing_price": held.request.rules.missing_price},
         notes=[
             "A course with one of these has no cost and is not in n. Enter the price or rate (sheets Price and Cost "
@@ -53,22 +58,25 @@ def missing_section(held: Gathered) -> Section:
             "--missing-price zero."
         ]
         if rows
-        else ["Every thing that was recorded as used could be costed."],
+        else ["Every thing that was recorded as used could be costed."]
+        if held.inside.any()
+        else ["Nothing."],
     )
 
 
 def uncosted_section(held: Gathered) -> Section:
-    """What is costed only where the unit has a rate for it, and it has none: named and counted."""
+    """What was recorded and counts as nothing, having no rate or not being asked for: named and counted."""
     rows = _told(held, NOT_COSTED)
     return Section(
         name="not_costed",
-        title="Recorded, and not costed because the unit has no rate for it",
+        title="Recorded, and counted as nothing",
         rows=rows,
-        columns=_told_columns("component_words"),
+        columns=_told_columns(),
         definition={"id": COST["id"], "version": COST["version"]},
         notes=[
             "To have it costed, add a rate (sheet Cost rate) with its item and detail: other, retreatment elsewhere; "
-            "drug, antibiotic course; other, blood transfusion; stent removal, home; CT, elsewhere; for example."
+            "drug, antibiotic course; other, blood transfusion; stent removal, home; CT, elsewhere; for example. What "
+            "equipment was bought for is counted with --reusable purchase."
         ]
         if rows
         else ["Nothing."],
@@ -89,6 +97,9 @@ def _means(held: Gathered, place: int) -> list[dict[str, Any]]:
             values, held.patient[n], seed=request.seed, replicates=request.replicates, level=request.level
         )
         missing = int((due & np.asarray(courses[column].isna(), dtype=bool)).sum())
+        whole_of = component == ALL
+        unrated = not whole_of and without_any_rate(held, component, n)
+        total = None if unrated else float(values.sum())
         rows.append(
             {
                 "group": held.by.as_dicts()[place],
@@ -98,12 +109,14 @@ def _means(held: Gathered, place: int) -> list[dict[str, Any]]:
                 "unknown": int(own.sum()) - made.n,
                 "missing": missing,
                 "cost_not_due": int(own.sum()) - int(due.sum()),
-                "estimate": made.estimate,
-                "low": made.low,
-                "high": made.high,
-                "share": float(values.sum()) / whole if whole else None,
-                "total": float(values.sum()),
-                "reason": made.reason,
+                "not_costed": int((n & used_without_rate(held, None if whole_of else component)).sum()),
+                "estimate": None if unrated else made.estimate,
+                "low": None if unrated else made.low,
+                "high": None if unrated else made.high,
+                "share": total / whole if whole and total is not None else None,
+                "total": total,
+                "reason": NO_RATE if unrated else made.reason,
+                "instead": NO_RATE if unrated else None,
             }
         )
     return rows
@@ -139,7 +152,6 @@ def _plain(row: dict[Any, Any]) -> dict[str, Any]:
     }
 
 
-def _told_columns(last: str) -> tuple[Column, ...]:
-    first = (Column("component", "component_words"), Column("what", "what"))
-    why = (Column("why", "reason"),) if last == "reason" else ()
-    return (*first, *why, Column("times", "things", "count"), Column("courses", "courses", "count"))
+def _told_columns() -> tuple[Column, ...]:
+    first = (Column("component", "component_words"), Column("what", "what"), Column("why", "reason"))
+    return (*first, Column("times", "things", "count"), Column("courses", "courses", "count"))

@@ -14,6 +14,7 @@ from analysis.reports.cost.comparison_sections import Compared
 from analysis.reports.cost.counting import counted
 from analysis.reports.cost.gathered import Gathered
 from analysis.reports.cost.ratio_section import threshold_words
+from analysis.tables.rounding import number, points
 from analysis.tables.small_numbers import too_few, withheld
 from registry.schema.errors import GravelbookError
 
@@ -51,7 +52,9 @@ def _plane(held: Gathered, found: list[Compared], kind: Kind) -> bytes:
         *_where(held),
     ]
     figure = draw_plane(panels, title=title, notes=notes, money=held.currency or "", willing=request.willing)
-    words = [f"{panel.name}: {panel.instead or f'{panel.cost:.0f}, {100 * panel.rate:.1f} points'}" for panel in panels]
+    words = [
+        f"{panel.name}: {panel.instead or f'{number(panel.cost, 0)}, {points(panel.rate)} points'}" for panel in panels
+    ]
     return as_bytes(figure, kind, title=title, description="; ".join(words))
 
 
@@ -150,5 +153,6 @@ def _where(held: Gathered) -> list[str]:
     return [
         held.stone_free.definition.in_words(),
         f"{loud}The hospital's costs, {year}not discounted. As of {source.as_of}, snapshot "
-        f"{str(source.snapshot['content_hash'])[:12]}. Audit figures: small numbers and case mix mislead.",
+        f"{str(source.snapshot['content_hash'])[:12]}. Audit figures: small numbers and case mix mislead. A "
+        "figure never ranks a surgeon by itself.",
     ]

@@ -102,10 +102,11 @@ def gathered(asked: Asked, typed: Mapping[str, str | None]) -> Gathered:
     statuses = stone_free_status(Tables(**cohort.outcome_frames, as_of=cohort.as_of), stone_free.definition)
     as_of = pd.Timestamp(cohort.as_of)
     costs = course_costs(until(subject_frames(snapshot, SUBJECT, cohort.as_of), as_of), request.rules, as_of)
-    status = statuses.pivot(index="unit_id", columns="threshold", values="status").sort_index()
+    # Without a course there is nothing to turn, and a column a threshold all the same.
+    codes = [threshold.code for threshold in stone_free.definition.thresholds]
+    status = statuses.pivot(index="unit_id", columns="threshold", values="status").sort_index().reindex(columns=codes)
     courses = costs.courses.set_index("course_id").loc[status.index].rename_axis("course_id").reset_index()
-    first = stone_free.definition.thresholds[0].code
-    courses["inside"] = (status[first] != "out").to_numpy(dtype=bool) if len(status) else False
+    courses["inside"] = (status[codes[0]] != "out").to_numpy(dtype=bool) if len(status) else False
     charges = costs.charges[costs.charges["course_id"].isin(courses.loc[courses["inside"], "course_id"])]
     currency, price_year = one_money(charges)
     by_columns = partial(

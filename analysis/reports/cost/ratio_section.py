@@ -9,6 +9,7 @@ from analysis.outcomes.cost.components import PER_STONE_FREE
 from analysis.outcomes.thresholds import Threshold
 from analysis.reports.cost.counting import HANDLINGS, counted, left_out
 from analysis.reports.cost.gathered import Gathered
+from analysis.reports.cost.unrated import unrated_note, used_without_rate
 from analysis.reports.sections.report import Column, Section
 
 COLUMNS = (
@@ -23,6 +24,12 @@ COLUMNS = (
     Column("high", "high", "number", digits=0),
     Column("Fieller low", "low_fieller", "number", digits=0),
     Column("high", "high_fieller", "number", digits=0),
+)
+
+
+NO_COURSE = (
+    "No course of treatment where stone removal was intended is in the cohort, so there is no cost and no cost per "
+    "stone-free case. Who is counted, below, says what was left out."
 )
 
 
@@ -73,6 +80,7 @@ def _row(held: Gathered, place: int, threshold: Threshold, unscanned: str) -> di
         "unscanned": unscanned,
         "n": made.n,
         **left_out(held, threshold.code, own, made.n),
+        "not_costed": int((n & used_without_rate(held)).sum()),
         "patients": made.clusters,
         "stone_free": int(made.under),
         "total_cost": made.over,
@@ -94,7 +102,10 @@ def _money(held: Gathered) -> str:
 
 def _notes(held: Gathered, rows: list[dict[str, Any]]) -> list[str]:
     level = f"{100 * held.request.level:g} %"
+    if not held.inside.any():
+        return [NO_COURSE]
     notes = [
+        *filter(None, [unrated_note(held)]),
         f"Intervals, {level}: percentiles of {held.request.replicates:,} resamples of patients, and Fieller's.",
     ]
     if rows:

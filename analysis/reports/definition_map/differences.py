@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
+
+from analysis.reports.definition_map.worked import DefinitionMap
 
 AXES: dict[str, tuple[str, ...]] = {
     "threshold": ("threshold",),
@@ -20,7 +22,7 @@ WORDS = {
     "imaging": "imaging alone",
     "window": "window alone",
     "unit": "unit alone",
-    "handling": "handling of the unscanned alone",
+    "handling": "handling alone, at the definition asked for",
     "complete": "anything, those with a known status",
     "anything": "anything",
 }
@@ -47,11 +49,26 @@ def comparable(rows: Iterable[Mapping[str, Any]], small_number: int) -> list[Map
     ]
 
 
-def largest_differences(rows: Sequence[Mapping[str, Any]], small_number: int) -> list[Difference]:
+def differences_of(made: DefinitionMap) -> list[Difference]:
+    """The largest differences of a map, those by the handling of the unscanned at the definition asked for."""
+    codes = {threshold.code for threshold in made.request.definition.thresholds}
+
+    def asked_for(row: Mapping[str, Any]) -> bool:
+        return row["combination"] == made.own and row["threshold"] in codes
+
+    return largest_differences(made.rows, made.request.small_number, asked_for)
+
+
+def largest_differences(
+    rows: Sequence[Mapping[str, Any]],
+    small_number: int,
+    asked_for: Callable[[Mapping[str, Any]], bool] = lambda row: True,
+) -> list[Difference]:
     """The largest difference of the whole map, of its complete cases, and by each part of the definition alone.
 
     By threshold, imaging, window or unit alone among the complete cases, which is what is published; by the handling
-    among all. A kind without two rows to compare is left out. Of equal ones the first in the map's order.
+    among the rows asked for, since elsewhere its bounds are as wide as a window is badly attended. A kind without two
+    rows to compare is left out. Of equal ones the first in the map's order.
     """
     usable = comparable(rows, small_number)
     complete = [row for row in usable if row["unscanned"] == "complete"]
@@ -59,7 +76,8 @@ def largest_differences(rows: Sequence[Mapping[str, Any]], small_number: int) ->
     every = [part for parts in AXES.values() for part in parts]
     for axis, parts in AXES.items():
         held = tuple(part for part in every if part not in parts)
-        found.append(_furthest(axis, usable if axis == "handling" else complete, held))
+        among = [row for row in usable if asked_for(row)] if axis == "handling" else complete
+        found.append(_furthest(axis, among, held))
     return [one for one in found if one is not None]
 
 

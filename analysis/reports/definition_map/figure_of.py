@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 
-from analysis.reports.definition_map.differences import largest_differences
-from analysis.reports.definition_map.map_sections import in_order, in_words, threshold_words
+from analysis.reports.definition_map.differences import WORDS, Difference, differences_of
+from analysis.reports.definition_map.map_sections import counted_words, in_order, in_words, threshold_words
 from analysis.reports.definition_map.worked import DefinitionMap
 from analysis.reports.request.source import Source
 from analysis.reports.stone_free.definition_lines import SPOKEN_UNIT
@@ -25,7 +25,7 @@ def map_figure(made: DefinitionMap, source: Source, kind: Kind) -> bytes:
     from analysis.figures.stone_free import as_bytes
 
     data = map_data(made)
-    title = f"One unit, one set of scans, {len(data):,} definitions of stone-free"
+    title = f"One unit, one set of scans, {counted_words(made).replace('definitions', 'definitions of stone-free')}"
     figure = draw_map(data, title=title, notes=_notes(made, source))
     return as_bytes(figure, kind, title=title, description=" ".join(_spoken(made)))
 
@@ -88,7 +88,7 @@ def _notes(made: DefinitionMap, source: Source) -> list[str]:
         f"{definition.denominator}. As of {source.as_of}, snapshot {str(source.snapshot['content_hash'])[:12]}."
         f"{'' if definition.adequacy.switched_off else leans}",
     ]
-    apart = {one.differs: one for one in largest_differences(made.rows, made.request.small_number)}
+    apart = {one.differs: one for one in differences_of(made)}
     alone = [
         f"{words} {points(apart[axis].size)}"
         for axis, words in (
@@ -96,21 +96,31 @@ def _notes(made: DefinitionMap, source: Source) -> list[str]:
             ("imaging", "imaging"),
             ("window", "window"),
             ("unit", "unit"),
-            ("handling", "handling of the unscanned"),
         )
         if axis in apart
     ]
     if alone:
-        notes.append(f"Largest difference by one part of the definition alone, percentage points: {', '.join(alone)}.")
+        notes.append(
+            f"Largest difference by one part of the definition alone, percentage points: {', '.join(alone)}; by "
+            f"handling of the unscanned alone, at the definition asked for, {_by_handling(apart.get('handling'))}."
+        )
     if made.outside:
         notes.append("The definition asked for lies outside the grid and is shown in a panel of its own.")
     return notes
 
 
+def _by_handling(found: Difference | None) -> str:
+    if found is None:
+        return "none to be shown"
+    return f"{points(found.size)} ({threshold_words(str(found.high['threshold']))})"
+
+
 def _spoken(made: DefinitionMap) -> list[str]:
     """The ends of the map in words, for people who cannot see it."""
     said = []
-    for one in largest_differences(made.rows, made.request.small_number):
+    for one in differences_of(made):
         high, low = (f"{percent(row['estimate'])} of {row['n']} ({in_words(row)})" for row in (one.high, one.low))
-        said.append(f"Differing in {one.differs}: from {low} to {high}.")
+        said.append(
+            f"Differing in {WORDS[one.differs] if one.differs == 'handling' else one.differs}: from {low} to {high}."
+        )
     return said

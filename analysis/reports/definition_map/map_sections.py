@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from analysis.outcomes.thresholds import Threshold, parse_thresholds
-from analysis.reports.definition_map.differences import WORDS, Difference, largest_differences
+from analysis.reports.definition_map.differences import WORDS, Difference, differences_of
 from analysis.reports.definition_map.grid import BOUNDED, MODELLED, Combination
 from analysis.reports.definition_map.worked import DefinitionMap
 from analysis.reports.sections.report import Column, Section
@@ -87,6 +87,13 @@ def in_order(codes: Iterable[str]) -> list[str]:
     return sorted(set(codes), key=lambda code: parse_thresholds(code)[0].order)
 
 
+def counted_words(made: DefinitionMap) -> str:
+    """How many definitions there are, `270 definitions`, and how many can succeed where not all can."""
+    complete = [row for row in made.rows if row["unscanned"] == "complete"]
+    can = sum(bool(row["can_succeed"]) for row in complete)
+    return f"{len(complete):,} definitions" + ("" if can == len(complete) else f", {can:,} of which can succeed")
+
+
 def threshold_words(code: str) -> str:
     """`0 mm`, `< 2 mm`, `<= 2 mm`."""
     (threshold,) = parse_thresholds(code)
@@ -116,13 +123,14 @@ def _definition(made: DefinitionMap) -> dict[str, Any]:
 
 
 def _notes(made: DefinitionMap) -> list[str]:
-    without = [row for row in made.rows if not row["can_succeed"] and row["unscanned"] == "complete"]
+    complete = [row for row in made.rows if row["unscanned"] == "complete"]
+    without = [row for row in complete if not row["can_succeed"] and row["eligible"] is not None]
     policies = ", ".join(dict.fromkeys(str(row["imaging"]) for row in without))
     notes = []
     if without:
         notes.append(
-            f"Under this adequacy table {len(without)} definitions ({policies}) can show failure and never success at "
-            "some threshold; they are shown with their bounds and left out of the differences."
+            f"Of {counted_words(made)}: under this adequacy table {len(without):,} ({policies}) can show failure and "
+            "never success; they are shown with their bounds and left out of the differences."
         )
     refused = list(dict.fromkeys(str(row["reason"]) for row in made.rows if row["eligible"] is None))
     notes += [f"Not possible: {why}" for why in refused]
@@ -214,7 +222,7 @@ def _span(cells: Mapping[tuple[str, str], Mapping[str, Any]], code: str, small_n
 
 def _differences(made: DefinitionMap) -> Section:
     rows = []
-    for one in largest_differences(made.rows, made.request.small_number):
+    for one in differences_of(made):
         rows += [_end(one, "higher"), _end(one, "lower")]
     return Section(
         name="largest_differences",
@@ -229,8 +237,16 @@ def _differences(made: DefinitionMap) -> Section:
                 f"definitions under which success is possible, with n of at least {max(1, made.request.small_number)}; "
                 "by threshold, imaging, window or unit alone among those with a known status",
             ),
+            ("handling", _handling(made)),
         ],
     )
+
+
+def _handling(made: DefinitionMap) -> str:
+    """Where the difference by handling of the unscanned is looked for."""
+    several = len(made.request.definition.thresholds) > 1
+    widest = ", at the one of its thresholds where that is widest" if several else ""
+    return f"of the unscanned: at the definition asked for alone{widest}"
 
 
 def _end(one: Difference, which: str) -> dict[str, Any]:

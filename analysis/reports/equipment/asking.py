@@ -18,6 +18,8 @@ from analysis.reports.request.source import Asked, ask_cohort, settings_in_force
 
 REUSE = {"yes": "single-use", "no": "reusable"}
 NOT_SAID = "not recorded"
+OF_THE_PIECE = {"reuse": "reuse", "model_code": "model"}
+"""Columns to split by that describe the piece opened, and the column of `Equipment.opened` that holds each."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -73,7 +75,7 @@ def columns_to_split_by(found: Equipment) -> pd.DataFrame:
     """
     sides = found.asked.cohort.sides_frame.set_index("side_id")
     beside = sides.reindex(found.opened["side_id"]).reset_index(drop=True)
-    own = found.opened[["model", "reuse"]].rename(columns={"model": "model_code"})
+    own = pd.DataFrame({name: found.opened[held] for name, held in OF_THE_PIECE.items()})
     beside = beside.drop(columns=[name for name in own if name in beside])
     return pd.concat([own, beside], axis=1).assign(side_id=np.arange(len(found.opened)))
 

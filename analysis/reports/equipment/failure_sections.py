@@ -11,7 +11,7 @@ import pandas as pd
 
 from analysis.cohort.columns import NOT_RECORDED, cohort_columns
 from analysis.outcomes.equipment_failure import FAILED, FAILURE, OPENED, UNKNOWN
-from analysis.reports.equipment.asking import NOT_SAID, REUSE, Equipment, columns_to_split_by
+from analysis.reports.equipment.asking import NOT_SAID, OF_THE_PIECE, REUSE, Equipment, columns_to_split_by
 from analysis.reports.request.grouping import Grouping, everyone, grouped, units_of
 from analysis.reports.sections.proportion_rows import proportion_rows
 from analysis.reports.sections.report import Column, Section
@@ -115,7 +115,21 @@ def _split(found: Equipment) -> Section:
         rows=_rates(found, grouping),
         columns=(Column("opened", "opened", "count"), *RATE),
         definition=DEFINITION,
+        notes=_of_the_side([one.column for one in found.request.by]),
     )
+
+
+def _of_the_side(names: Sequence[str]) -> list[str]:
+    """What to bear in mind where a column to split by is the side's and not the piece's; nothing where none is."""
+    told = [name for name in names if name not in OF_THE_PIECE]
+    if not told:
+        return []
+    one = len(told) == 1
+    return [
+        f"{' and '.join(told)} {'describes' if one else 'describe'} the side and not the piece: every piece opened on "
+        f"a side stands under the side's {'value' if one else 'values'}, whatever it is itself, so these rows may "
+        f"differ from the tables by piece. To split by the piece itself use {' or '.join(OF_THE_PIECE)}."
+    ]
 
 
 def _described(found: Equipment) -> Section:

@@ -40,6 +40,7 @@ def vigilance_section(found: Equipment) -> Section:
         title="Marked reportable or unsure, and not reported: any kind of equipment",
         rows=rows,
         columns=(
+            Column("study number", "study_number"),
             Column("site", "site"),
             Column("operation", "operated_on"),
             Column("kind", "kind"),
@@ -59,7 +60,7 @@ def _row(use: Mapping[Any, Any], side: pd.Series) -> dict[str, Any]:
         return NOT_SAID if pd.isna(value) else codes(value).label
 
     return {
-        "group": {"study number": str(side["study_number"])},
+        "study_number": str(side["study_number"]),
         "site": str(side["site"]),
         "operated_on": use["operated_on"].strftime("%Y-%m-%d"),
         "kind": label(EquipmentKind, use["kind"]),

@@ -18,7 +18,7 @@ from analysis.tables.plain_text import paragraph
 CAUTIONS = (
     "These are audit figures and no advice for treating a patient.",
     "Small numbers and case mix mislead: groups may differ in the stones and patients they treat.",
-    "A figure never ranks a surgeon.",
+    "A figure never ranks a surgeon by itself.",
 )
 """Printed under every answer."""
 

@@ -17,7 +17,7 @@ FILES = ("rules", "cases", "figure")
 
 OPTIONS = (
     ("score", "LIST", "guys, stone, s_resc, modified_s_resc, resorlu_unsal, rirs, stone_ureteroscopy.  [default: all]"),
-    ("show", "LIST", "values, validation, missing, burden.  [default: values,validation,missing]"),
+    ("show", "LIST", "values, validation, missing, burden, or all.  [default: values,validation,missing]"),
     ("threshold", "4", "Largest fragments still allowed, mm; 2 is <= 2 mm, lt2 is < 2 mm.  [default: 4]"),
     ("imaging", "any|ct|us|kub|us+kub|second-look", "Which studies count.  [default: any]"),
     ("pick", "nearest|last|best", "Which of several adequate studies speaks.  [default: nearest]"),
@@ -80,7 +80,7 @@ def scores(
     from analysis.reports.request.source import ask_cohort
     from analysis.reports.scores.answer import report_of
     from analysis.reports.scores.cases import case_list, cases_csv
-    from analysis.reports.scores.figure_of import figure_of
+    from analysis.reports.scores.figure_of import beside_the_question, figure_of
     from analysis.reports.scores.gathered import gathered
     from analysis.reports.sections.rendered import rendered
 
@@ -93,5 +93,5 @@ def scores(
         click.echo(f"Cases written to {files['cases']}: patients' data, not to leave the unit.", err=True)
     if kind is not None:
         write_whole(files["figure"], drawn)
-        click.echo(f"Figure written to {files['figure']}.", err=True)
+        click.echo(f"Figure written to {files['figure']}.{beside_the_question(held)}", err=True)
     click.echo(made, nl=False)

@@ -42,6 +42,17 @@ def figure_of(held: Gathered, kind: Kind) -> bytes:
     return as_bytes(made, kind, title=title, description=" ".join(in_words(observed)))
 
 
+def beside_the_question(held: Gathered) -> str:
+    """What was asked and the figure does not show, to be said with its name; empty when it shows all of it."""
+    by, thresholds = held.request.by, held.request.stone_free.definition.thresholds
+    said = ""
+    if by:
+        said += f" It shows everyone: --by {','.join(split.column for split in by)} splits the tables alone."
+    if len(thresholds) > 1:
+        said += f" It shows the first threshold alone: {thresholds[0].in_words()}."
+    return said
+
+
 def figure_data(held: Gathered, threshold: Threshold) -> tuple[pd.DataFrame, pd.DataFrame]:
     """What the figure shows, of everyone whatever was split: `observed` and `published` of `figures.scores.draw`."""
     whole = held.with_grouping(everyone(len(held.sides)))
@@ -111,7 +122,7 @@ def _notes(held: Gathered, weak: int) -> list[str]:
         f"Everyone, complete case. Lines: {100 * request.level:g} % {INTERVALS[request.interval]} interval, not "
         "widened for several from one patient. Area: under the receiver operating characteristic curve, DeLong. "
         f"As of {source.as_of}, snapshot {str(source.snapshot['content_hash'])[:12]}.",
-        "Audit figures, no advice for treating a patient; small numbers and case mix mislead; a figure never ranks a "
-        "surgeon. Published rates: other patients, another imaging; scores and rates from memory are to be compared "
-        "with their papers.",
+        "Audit figures, no advice for treating a patient; small numbers and case mix mislead. A figure never ranks a "
+        "surgeon by itself. Published rates: other patients, another imaging; scores and rates from memory are to be "
+        "compared with their papers.",
     ]

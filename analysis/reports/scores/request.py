@@ -74,7 +74,7 @@ def read_scores_request(
     if "threshold" not in free and not any(one.option == "threshold" for one in settings):
         free["threshold"] = DEFAULT_THRESHOLD
     return ScoresRequest(
-        show=several_of(given.get("show", DEFAULT_SHOW), "show", SHOWN),
+        show=SHOWN if given.get("show") == "all" else several_of(given.get("show", DEFAULT_SHOW), "show", SHOWN),
         scores=tuple(name for name in named if name != URETEROSCOPY),
         ureteroscopy=URETEROSCOPY in named,
         by=parse_splits(given["by"], option="--by", at_most=2) if "by" in given else (),

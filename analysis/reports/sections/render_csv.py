@@ -1,4 +1,4 @@
-"""A report as CSV: one table a section, every number unrounded, a blank line between tables."""
+"""A report as CSV: one table for all sections, every number unrounded, so that any reader of tables takes it."""
 
 from __future__ import annotations
 
@@ -8,36 +8,32 @@ import json
 from typing import Any
 
 from analysis.reports.sections.render_json import plain
-from analysis.reports.sections.report import Report, Section
+from analysis.reports.sections.report import Report
 from analysis.tables.spreadsheet_text import never_a_formula
 
 
 def as_csv(report: Report) -> str:
-    """The sections one after the other, each with a header of its own; its first column names the section.
+    """All rows under one header; the first column names the section, and what a section does not have stays blank.
 
-    A group is spread over a column for each of the columns that make it. as_of and snapshot end every row.
+    A group is spread over a column for each of the columns that make it; a key of the row of that name gives way to
+    `group_NAME`. as_of and snapshot end every row.
     """
-    out = io.StringIO()
     source = report.source
     where = {} if source is None else {"as_of": source.as_of.isoformat(), "snapshot": source.snapshot["content_hash"]}
-    for number, section in enumerate(report.sections):
-        out.write("\n" if number else "")
-        _write(csv.writer(out, lineterminator="\n"), section, where)
-    return out.getvalue()
-
-
-def _write(writer: Any, section: Section, where: dict[str, Any]) -> None:
-    flat = [_flat({"section": section.name, **row, **where}) for row in section.rows]
-    names = list(dict.fromkeys(name for row in flat for name in row)) or ["section"]
+    rows = [_flat({"section": section.name, **row}) for section in report.sections for row in section.rows]
+    names = [*(dict.fromkeys(name for row in rows for name in row) or ["section"]), *where]
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
     writer.writerow(names)
-    writer.writerows([_cell(row.get(name)) for name in names] for row in flat)
+    writer.writerows([_cell({**row, **where}.get(name)) for name in names] for row in rows)
+    return out.getvalue()
 
 
 def _flat(row: dict[str, Any]) -> dict[str, Any]:
     made: dict[str, Any] = {}
     for name, value in plain(row).items():
         if name == "group" and isinstance(value, dict):
-            made.update(value)
+            made.update({(f"group_{key}" if key in row else key): each for key, each in value.items()})
         elif isinstance(value, dict | list):
             made[name] = json.dumps(value, ensure_ascii=False)
         else:

@@ -11,6 +11,7 @@ from analysis.tables.plain_text import aligned, labelled, paragraph
 from analysis.tables.rounding import (
     NOTHING,
     known,
+    number,
     percent,
     percent_range,
     points,
@@ -79,7 +80,7 @@ def _shown(column: Column, row: Mapping[str, Any]) -> str:
     if column.show == "count":
         return NOTHING if numbers[0] is None else f"{numbers[0]:,.0f}"
     if column.show == "number":
-        return f"{numbers[0]:,.{column.digits}f}" if known(numbers[0]) else NOTHING
+        return number(numbers[0], column.digits) if known(numbers[0]) else _text(row.get(column.instead))
     one = {"percent": percent, "points": points, "ratio": ratio}
     if column.show in one:
         return one[column.show](numbers[0])

@@ -27,13 +27,15 @@ class Column:
     """One column of a section as text.
 
     heading: over it. key: which of a row's values (two for a range, `low high`). show: how it is written. digits:
-    decimals of a `number`. free: shown whatever the row's n, because it tells nothing of a few people's outcome.
+    decimals of a `number`. instead: the key of the words that stand where a `number` is missing. free:
+    shown whatever the row's n, because it tells nothing of a few people's outcome.
     """
 
     heading: str
     key: str
     show: Show = "text"
     digits: int = 1
+    instead: str = ""
     free: bool = False
 
 

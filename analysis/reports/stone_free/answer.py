@@ -25,6 +25,7 @@ from analysis.reports.stone_free.packed import Packed, packed
 from analysis.reports.stone_free.rates import stone_free_rates
 from analysis.reports.stone_free.references import with_references
 from analysis.reports.stone_free.request import Request
+from analysis.reports.stone_free.several_readings import units_read_again
 
 UNDECIDED = {
     "undecided_studies": "studies",
@@ -37,9 +38,9 @@ UNDECIDED = {
 @dataclass(frozen=True, kw_only=True)
 class Answer:
     """rows: from `modelled_rows`, of `grouping`; whole: the same of everyone, complete case. decided: units on
-    each rung, one column a threshold. several_readings: units whose picked study was read more than once.
-    undecided: dates that settle neither order nor window, by what they date. modelled: the models behind weighted and
-    imputed.
+    each rung, one column a threshold. several_readings: units of whose picked study an examination was read more than
+    once. undecided: dates that settle neither order nor window, by what they date. modelled: the models behind weighted
+    and imputed.
     """
 
     request: Request
@@ -102,7 +103,9 @@ def answered(
     statuses = stone_free_status(tables, request.definition)
     parts = unit_parts(tables, request.definition) if set(request.unscanned) & set(MODELLED) else None
     units = with_references(packed(statuses, request.definition.thresholds), frames["sides"], request.definition)
-    return answer_of(request, source, statuses, units, sides, units_of(columns or {}), parts=parts)
+    return answer_of(
+        request, source, statuses, units, sides, frames["examinations"], units_of(columns or {}), parts=parts
+    )
 
 
 def answer_of(
@@ -111,13 +114,15 @@ def answer_of(
     statuses: pd.DataFrame,
     units: Packed,
     sides: pd.DataFrame,
+    examinations: pd.DataFrame,
     unit_of: UnitOf = unit_in_name,
     *,
     parts: pd.DataFrame | None = None,
 ) -> Answer:
     """Work out a request from statuses that are already there, packed as `units`; see `answered`.
 
-    parts: from `outcomes.size_classes.unit_parts`, needed for the handlings weighted and imputed.
+    examinations: one row a reading, with reading_id, examination_id and renal_unit_id. parts: from
+    `outcomes.size_classes.unit_parts`, needed for the handlings weighted and imputed.
     """
     by_columns = partial(grouped, units.side_id, units.inside(), sides, unit_of=unit_of)
     grouping = by_columns(request.by)
@@ -148,7 +153,7 @@ def answer_of(
         whole=rates(everyone(units.units)),
         decided=_decided(statuses, request),
         comparisons=comparisons,
-        several_readings=int((first["n_readings"] > 1).sum()),
+        several_readings=units_read_again(first, examinations),
         undecided={name: int(first[column].sum()) for column, name in UNDECIDED.items()},
         modelled=modelled,
     )

@@ -74,7 +74,7 @@ def stone_free(location: str, output_format: str, research: bool, snapshot: str 
 
     Of the renal units treated to remove a stone: how many are free of fragments larger than each threshold, on which
     study, how long after, and what of those never scanned. Settings of the registry may stand in for defaults and
-    are named. Audit figures: small numbers and case mix mislead, and a figure never ranks a surgeon.
+    are named. Audit figures: small numbers and case mix mislead, and a figure never ranks a surgeon by itself.
 
     --show map prints how the rate moves with its definition: 6 thresholds, 5 kinds of imaging, 3 windows, sides,
     courses and patients, and what is done about the unscanned. What else is typed holds in all of it.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -12,7 +12,7 @@ import numpy as np
 from analysis.estimators.bootstrap import BootstrapEffects, bootstrap_effects
 from analysis.estimators.strata import Homogeneity, homogeneity_of_odds_ratios, mantel_haenszel, standardised
 from analysis.estimators.two_groups import Effect, two_group_effects
-from analysis.reports.request.grouping import Grouping, IntArray
+from analysis.reports.request.grouping import BoolArray, Grouping, IntArray
 from analysis.reports.request.splits import Contrast
 from analysis.reports.stone_free.packed import AskedThreshold, Packed
 from analysis.reports.stone_free.rates import counting_as
@@ -36,13 +36,28 @@ class ShownEffect:
 
 
 @dataclass(frozen=True)
+class AmongAdequate:
+    """The same two groups without failures that are known from inadequate studies alone.
+
+    left_out: how many such failures both groups have. difference: index minus comparator, crude.
+    """
+
+    free_index: int
+    n_index: int
+    free_comparator: int
+    n_comparator: int
+    left_out: int
+    difference: Effect
+
+
+@dataclass(frozen=True)
 class Comparison:
     """One pair of groups at one threshold and handling of the unscanned.
 
     effects: way -> measure -> effect; a way over strata is missing when no strata were asked for.
     free_index of n_index, free_comparator of n_comparator: the counts compared.
     strata_left_out: strata in which one of the two groups has nobody in n. rates: of index and comparator, where they
-    are not free of n: weighted, or means of imputations, whose free_index is rounded.
+    are not free of n: weighted, or means of imputations, whose free_index is rounded. adequate: of those known alone.
     """
 
     column: str
@@ -59,6 +74,7 @@ class Comparison:
     homogeneity: Homogeneity | None
     strata_left_out: tuple[str, ...]
     rates: tuple[float | None, float | None] | None = None
+    adequate: AmongAdequate | None = None
 
     def rate_of(self, group: str) -> float | None:
         """The rate of `index` or `comparator`."""
@@ -100,8 +116,20 @@ def compare(
             kept = inside[:, at][rows.pattern] if units.patterns else np.zeros(0, dtype=bool)
             outcome = free[:, at][rows.pattern[kept]] if units.patterns else np.zeros(0, dtype=bool)
             of = _Rows(rows.pattern[kept], rows.index[kept], rows.stratum[kept], rows.patient[kept])
-            found.append(_one(outcome, of, contrast, threshold, mode, strata, level, seed, replicates))
+            one = _one(outcome, of, contrast, threshold, mode, strata, level, seed, replicates)
+            if mode == "complete":
+                weak = units.failed_inadequate[:, at][of.pattern] if units.patterns else outcome
+                one = replace(one, adequate=_among_adequate(outcome, of.index, weak, level))
+            found.append(one)
     return found
+
+
+def _among_adequate(outcome: BoolArray, index: BoolArray, weak: BoolArray, level: float) -> AmongAdequate:
+    """weak: failed, and known to have from an inadequate study alone; shape (units,) as the others."""
+    counts = [(int((outcome & arm & ~weak).sum()), int((arm & ~weak).sum())) for arm in (index, ~index)]
+    (x1, n1), (x0, n0) = counts
+    made = two_group_effects(events_index=x1, n_index=n1, events_comparator=x0, n_comparator=n0, level=level)
+    return AmongAdequate(x1, n1, x0, n0, int(weak.sum()), made.difference)
 
 
 @dataclass(frozen=True, eq=False)

@@ -44,13 +44,16 @@ def _notes(answer: Answer) -> list[str]:
     request, source = answer.request, answer.source
     weak = int(answer.whole["failed_inadequate"].max()) if len(answer.whole) else 0
     leans = [
-        f"Up to {weak} failures are known only from inadequate studies, which cannot clear a side: points lean low."
+        f"Up to {weak:,} failures are known only from inadequate studies, which cannot clear a side, so that full "
+        "marks lean low. Open marks, to be read first: without those failures, that is among those whose study is "
+        "adequate at the threshold and those decided without a study; 'open n' is their number. None is drawn where "
+        f"the rate is the same or from fewer than {request.small_number}."
     ]
     return [
         request.definition.in_words(),
-        f"Points: those with a known status; n is their number at each threshold. Lines: {100 * request.level:g} % "
-        f"{INTERVALS[request.interval]} interval, not widened for several from one patient. Pale bars: from all "
-        f"unknown counted as failed to all counted as free. As of {source.as_of}, snapshot "
-        f"{str(source.snapshot['content_hash'])[:12]}.",
+        f"{'Full marks' if weak else 'Marks'}: those with a known status; n is their number at each threshold. Lines: "
+        f"{100 * request.level:g} % {INTERVALS[request.interval]} interval, not widened for several from one "
+        f"patient. Pale bars: from all unknown counted as failed to all counted as free. As of {source.as_of}, "
+        f"snapshot {str(source.snapshot['content_hash'])[:12]}.",
         " ".join([*(leans if weak else ()), *answer.cautions]),
     ]

@@ -13,8 +13,10 @@ from analysis.reports.request.faults import MalformedOptionError
 from analysis.reports.stone_free.rates import UNSCANNED
 
 MODELLED = {
-    "weighted": "weighted: n is those with a study adequate at the threshold and those decided without one; each of "
-    "the first weighs the inverse of its chance of such a study, so that they stand for all that are eligible",
+    "weighted": "weighted: n is those with a study adequate at the threshold, each weighing the inverse of its chance "
+    "of such a study, so that they stand for all that are eligible, and those that count as failed without any study "
+    "(treated again, abandoned, kidney lost), each weighing 1 even when it was studied, and on an inadequate study; "
+    "n of 'adequate' leaves out those of the latter who failed on an inadequate study",
     "imputed": "imputed: n is all that are eligible, the size of the largest fragment drawn many times where it is not "
     "known, among the sizes that what was seen leaves possible",
 }

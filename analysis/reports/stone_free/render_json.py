@@ -77,7 +77,8 @@ def _numbers(row: dict[Hashable, Any]) -> dict[str, Any]:
 def comparison_record(one: Comparison) -> dict[str, Any]:
     """One comparison; what needs strata is null when none were asked for.
 
-    groups: of index and comparator the counts compared, their rate, and the rate standardised to both groups' mix.
+    groups: of index and comparator the counts compared, their rate, and the rate standardised to both groups' mix;
+    adequate: the same two without failures known from inadequate studies alone, null unless of complete case.
     """
     effects = {way: _effects(one, way) for way in WAYS}
     test = one.homogeneity
@@ -88,7 +89,7 @@ def comparison_record(one: Comparison) -> dict[str, Any]:
         "threshold_mm": _millimetres(one.threshold.threshold_mm),
         "comparison": one.threshold.comparison,
         "unscanned": one.unscanned,
-        "groups": comparison_groups(one),
+        "groups": {**comparison_groups(one), "adequate": _adequate(one)},
         **effects,
         "homogeneity": test and {"test": test.test, "statistic": test.statistic, "df": test.df, "p": test.p},
         "strata_left_out": list(one.strata_left_out),
@@ -105,6 +106,22 @@ def comparison_groups(one: Comparison) -> dict[str, dict[str, Any]]:
             ("comparator", one.free_comparator, one.n_comparator, comparator),
         )
     }
+
+
+def _adequate(one: Comparison) -> dict[str, Any] | None:
+    kept = one.adequate
+    if kept is None:
+        return None
+    made: dict[str, Any] = {
+        side: {"stone_free": free, "n": n, "rate": free / n if n else None}
+        for side, free, n in (
+            ("index", kept.free_index, kept.n_index),
+            ("comparator", kept.free_comparator, kept.n_comparator),
+        )
+    }
+    effect = kept.difference
+    shown = {name: getattr(effect, name) for name in ("estimate", "low", "high", "method")}
+    return {**made, "failed_inadequate": kept.left_out, "difference": shown}
 
 
 def _effects(one: Comparison, way: str) -> dict[str, Any] | None:

@@ -89,7 +89,7 @@ def _seen_by(answer: Answer) -> str:
         f"{SPOKEN_MODALITY[name]} {count:,} ({percent(count / eligible)})" for name, count in counts.items() if count
     ]
     said = [f"Picked studies of the {eligible:,} eligible: {', '.join(shares)}."]
-    said.append(f"Units whose picked study has more than one reading: {answer.several_readings:,}.")
+    said.append(f"Units whose picked study has an examination with more than one reading: {answer.several_readings:,}.")
     vague = [f"{count:,} {name}" for name, count in answer.undecided.items() if count]
     if vague:
         said.append(f"Dates too inexact to settle order or window: {', '.join(vague)}.")

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, get_args
 
 from analysis.estimators.proportions import ProportionMethod
-from analysis.outcomes.definition import Definition, DefinitionError
+from analysis.outcomes.adequacy import TABLES
+from analysis.outcomes.definition import ALLOWED, Definition, DefinitionError
 from analysis.reports.request.faults import MalformedOptionError
 from analysis.reports.request.own_defaults import SMALL_NUMBER, OwnDefault
 from analysis.reports.request.splits import Contrast, Split, parse_contrast, parse_splits
@@ -39,6 +41,13 @@ DEFAULTS = {
     "replicates": "2000",
     "imputations": "20",
 }
+WORDED: dict[str, tuple[str, ...]] = {
+    **ALLOWED,
+    "adequacy": tuple(TABLES),
+    "unscanned": tuple(HANDLINGS),
+    "interval": get_args(ProportionMethod),
+}
+"""Options whose values are words of ours, and these; a list of them has commas."""
 MOST_REPLICATES = 100_000
 MOST_IMPUTATIONS = 1000
 LATEST_DAY = 36_500
@@ -98,7 +107,7 @@ def _overtaken(setting: OwnDefault, given: Mapping[str, str]) -> bool:
 
 
 def _read(given: Mapping[str, str], own: Mapping[str, str], used: tuple[OwnDefault, ...]) -> Request:
-    values = {**DEFAULTS, **own, **given}
+    values = {name: in_our_spelling(name, text) for name, text in {**DEFAULTS, **own, **given}.items()}
     by = parse_splits(values["by"], option="--by", at_most=2) if "by" in values else ()
     contrast = parse_contrast(values["compare"]) if "compare" in values else None
     strata = parse_splits(values["strata"], option="--strata", at_most=1)[0] if "strata" in values else None
@@ -127,6 +136,17 @@ def _read(given: Mapping[str, str], own: Mapping[str, str], used: tuple[OwnDefau
         small_number=whole_number(values.get(SMALL_NUMBER, "5"), SMALL_NUMBER, 0, 1000),
         own_defaults=used,
     )
+
+
+def in_our_spelling(option: str, text: str) -> str:
+    """A worded value as we write it, whatever its case; one that is not ours stays as typed, to be refused by name."""
+    if option == "threshold":
+        return re.sub(r"(?i)\blt(?=\d)", "lt", text)
+    known = WORDED.get(option)
+    if known is None:
+        return text
+    words = {word.casefold(): word for word in known}
+    return ",".join(words.get(word.strip().casefold(), word) for word in text.split(","))
 
 
 def _definition(values: Mapping[str, str]) -> Definition:

@@ -44,7 +44,7 @@ def comparison_text(one: Comparison, request: Request) -> str:
     lines = [head, *_groups(one, request.small_number)]
     if _few(one, request.small_number):
         return "\n".join([*lines, paragraph("No effect is shown from so few.", indent="  ")])
-    lines += [aligned(_effects(one), left=2), *_notes(one)]
+    lines += [aligned(_effects(one), left=2), *_notes(one, request.small_number)]
     return "\n".join(lines)
 
 
@@ -82,8 +82,31 @@ def _effect(effect: ShownEffect, measure: str) -> list[str]:
     ]
 
 
-def _notes(one: Comparison) -> list[str]:
-    said = []
+def _among_adequate(one: Comparison, small: int) -> list[str]:
+    """The plain comparison without failures known from inadequate studies alone; nothing where there are none."""
+    kept = one.adequate
+    if kept is None or not kept.left_out:
+        return []
+    groups = []
+    for name, free, n in (
+        (one.index, kept.free_index, kept.n_index),
+        (one.comparator, kept.free_comparator, kept.n_comparator),
+    ):
+        rate = withheld(small) if too_few(n, small) else percent(free / n if n else None)
+        groups.append(f"{name} {free:,} of {n:,} ({rate})")
+    made = kept.difference
+    few = min(kept.n_index, kept.n_comparator) < max(small, 1)
+    limits = f"{points_range(made.low, made.high)}; {made.method}"
+    said = "no difference from so few" if few else f"difference {points(made.estimate)} points ({limits})"
+    return [
+        f"Among the adequate: {', '.join(groups)}; {said}. The effects above are of all known, among them "
+        f"{kept.left_out:,} that failed on an inadequate study alone; where the groups were scanned differently they "
+        "compare scans."
+    ]
+
+
+def _notes(one: Comparison, small: int) -> list[str]:
+    said = _among_adequate(one, small)
     if one.standardised_rates and None not in one.standardised_rates:
         index, comparator = (percent(rate) for rate in one.standardised_rates)
         said.append(f"Standardised rates: {one.index} {index}, {one.comparator} {comparator}.")

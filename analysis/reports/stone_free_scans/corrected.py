@@ -21,6 +21,7 @@ from analysis.reports.sections.report import Column, Section
 from analysis.reports.stone_free.render_text import SPOKEN_MODALITY
 from analysis.reports.stone_free_scans.detection_file import Detection, DetectionTable
 from analysis.reports.stone_free_scans.question import Judged, Question
+from analysis.reports.stone_free_scans.raised import raised_notes
 
 ALL = "all"
 CUT = "beyond 0 or 100 %, cut"
@@ -118,7 +119,8 @@ def corrected_section(question: Question, table: DetectionTable) -> Section:
         notes=[
             "Published sensitivities of ultrasound and plain film are for stones of any size and not for fragments of "
             "1 to 3 mm: read this as a sensitivity analysis. 'Unknown' has no study, or one that settles nothing; "
-            "kidneys treated again or given up without a scan are in it."
+            "kidneys treated again or given up without a scan are in it.",
+            *raised_notes(rows, table, question.request.small_number),
         ],
     )
 

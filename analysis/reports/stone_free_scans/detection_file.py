@@ -16,6 +16,7 @@
     n_sensitivity = 120
     n_specificity = 80
 
+`modality` is one of ours, or the word of `--imaging` for it (us, second-look), in any case.
 `threshold` as on the command line; without it the row holds at every threshold that has no row of its own.
 `n_sensitivity` and `n_specificity`: kidneys with and without a residual fragment in the study that measured them, both
 or neither; without them sensitivity and specificity count as known. A modality that is not named is not corrected.
@@ -35,6 +36,8 @@ from analysis.reports.stone_free_scans.definition_file import number_or_none, re
 from registry.schema.errors import GravelbookError
 
 KEYS = {"modality", "threshold", "sensitivity", "specificity", "n_sensitivity", "n_specificity", "source"}
+ALSO_CALLED = {"us": "ultrasound", "second-look": "second_look"}
+"""Words of the command line for a modality."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,9 +98,12 @@ def _checked(row: Mapping[str, Any], where: str) -> Detection:
             "modality, sensitivity and specificity and may have threshold, n_sensitivity, n_specificity and source."
         )
     texts(held, ("modality", "source"), where)
-    if held["modality"] not in MODALITIES:
+    named = str(held["modality"]).strip().casefold()
+    modality = ALSO_CALLED.get(named, named)
+    if modality not in MODALITIES:
+        also = ", ".join(f"{word} for {ours}" for word, ours in ALSO_CALLED.items())
         raise GravelbookError(
-            f"{where}: modality {held['modality']!r} is not known; choose one of {', '.join(MODALITIES)}."
+            f"{where}: modality {held['modality']!r} is not known; choose one of {', '.join(MODALITIES)} (or {also})."
         )
     for key in ("sensitivity", "specificity"):
         number_or_none(held, key, where, 0, 1)
@@ -111,7 +117,7 @@ def _checked(row: Mapping[str, Any], where: str) -> Detection:
             f"{held['sensitivity'] + held['specificity']:g}. A scan whose two add up to 1 or less tells nothing, and "
             "no correction exists; leave the row out, or mend it."
         )
-    return Detection(**{**held, "threshold": _threshold(held.get("threshold"), where)})
+    return Detection(**{**held, "modality": modality, "threshold": _threshold(held.get("threshold"), where)})
 
 
 def _threshold(value: Any, where: str) -> str | None:

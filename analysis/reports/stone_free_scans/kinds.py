@@ -35,7 +35,10 @@ def read_shown(text: str | None, output_format: str, named: Mapping[str, object]
     named: files and options that were given, by name. Raises MalformedOptionError for a kind that is not known, a
     combination that one format cannot hold, a file that a kind needs, or an option that none of the kinds uses.
     """
-    kinds = several_of(RATES if text is None else text, "show", KINDS)
+    words = (RATES if text is None else text).split(",")
+    ours = [word.strip().casefold() for word in words]
+    spelt = ",".join(one if one in KINDS else word for one, word in zip(ours, words, strict=True))
+    kinds = several_of(spelt, "show", KINDS)
     kinds = tuple(sorted(kinds, key=lambda kind: kind != RATES))
     if output_format != "text" and RATES in kinds and len(kinds) > 1:
         raise MalformedOptionError(

@@ -14,6 +14,20 @@ SAID = (
     "(SELECT 1 FROM treated_side b JOIN operation o ON o.id = b.operation_id WHERE b.course_id = t.course_id "
     "AND b.stage_number < t.stage_number AND o.planned_staged IS NOT NULL)"
 )
+# A course is asked about once, at the first side on which stones were meant to be removed.
+FIRST_REMOVAL = (
+    "(SELECT s.course_id, "
+    "arg_min(s.id, (p.operated_on, abs(s.id))) FILTER (s.intent = 'stone_removal') AS side_id, "
+    "coalesce(bool_or(s.stage_number = 0), false) AS has_index, "
+    "coalesce(bool_or(s.stage_number >= 1), false) AS later, "
+    "bool_or(coalesce(';' || s.missing_reasons, '') LIKE '%;stage_number=%') AS reasoned "
+    "FROM treated_side s JOIN operation p ON p.id = s.operation_id WHERE s.course_id IS NOT NULL GROUP BY s.course_id)"
+)
+ELSEWHERE = (
+    "(coalesce(u.prior_stone_surgery = 'yes', false) OR EXISTS "
+    "(SELECT 1 FROM later_entry e WHERE e.renal_unit_id = t.renal_unit_id "
+    "AND e.what = 'retreatment' AND e.occurred_on <= o.operated_on))"
+)
 
 COURSES = (
     ClinicalRule(
@@ -82,6 +96,19 @@ COURSES = (
         broken="e.id IS NOT NULL",
         why="The course has another index operation {days} days before.",
         shows={"days": "days(e.operated_on, o.operated_on)"},
+    ),
+    ClinicalRule(
+        id="treated_side.stage_number.has_index",
+        table="treated_side",
+        fields=("stage_number", "course_id"),
+        severity=QUESTION,
+        sentence="a course has an index operation (stage 0); blank is an unplanned retreatment, which begins no course",
+        rows=f"FROM {FIRST_REMOVAL} c JOIN treated_side t ON t.id = c.side_id "
+        "LEFT JOIN operation o ON o.id = t.operation_id LEFT JOIN renal_unit u ON u.id = t.renal_unit_id",
+        # Stages that begin at 1 may go on from an index before the registry, unless it is said that there was none.
+        needs="c.has_index OR (NOT c.reasoned AND (NOT c.later OR u.prior_stone_surgery IS NOT NULL))",
+        broken=f"NOT c.has_index AND NOT {ELSEWHERE}",
+        why="No side of the course has stage 0, so that it has no index operation and is counted as no course.",
     ),
     ClinicalRule(
         id="treated_side.course_id.same_side",

@@ -85,7 +85,7 @@ def test_text_says_perspective_money_horizon_and_definition_before_a_number(run:
     for words in said:
         assert words in out
         assert out.index(words) < out.index("Cost per stone-free case, EUR")
-    assert "A figure never ranks a surgeon." in out
+    assert "A figure never ranks a surgeon by itself." in out
 
 
 def test_groups_add_up_and_few_are_withheld_in_text(run: Run) -> None:
@@ -166,9 +166,8 @@ def test_figures_are_written(run: Run, tmp_path: Path, ending: str, asked: tuple
 
 def test_csv_holds_every_section(run: Run) -> None:
     out = run("--threshold", "2", "--format", "csv")[1]
-    assert [part.partition("\n")[2].partition(",")[0] for part in out.split("\n\n")] == [
-        "cost_per_stone_free", "mean_cost", "not_computable", "",
-    ]  # fmt: skip
+    sections = [line.partition(",")[0] for line in out.splitlines()[1:]]
+    assert list(dict.fromkeys(sections)) == ["cost_per_stone_free", "mean_cost", "not_computable"]
 
 
 def test_a_horizon_of_a_month_leaves_the_second_operation_out(run: Run) -> None:

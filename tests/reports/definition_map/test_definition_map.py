@@ -8,17 +8,19 @@ from typing import Any
 
 import pytest
 
+from analysis.figures.definition_map import draw_map
 from analysis.figures.stone_free import Kind
 from analysis.outcomes.adequacy import table_from_data
 from analysis.outcomes.definition import Definition
 from analysis.outcomes.thresholds import Threshold
-from analysis.reports.definition_map.differences import AXES, comparable, largest_differences
-from analysis.reports.definition_map.figure_of import map_data, map_figure
+from analysis.reports.definition_map.differences import AXES, comparable, differences_of, largest_differences
+from analysis.reports.definition_map.figure_of import _notes, map_data, map_figure
 from analysis.reports.definition_map.grid import IMAGINGS, THRESHOLDS, UNITS, WINDOWS, can_clear
-from analysis.reports.definition_map.map_sections import text_sections
+from analysis.reports.definition_map.map_sections import counted_words, text_sections
 from analysis.reports.definition_map.worked import DefinitionMap, definition_map
 from analysis.reports.request.own_defaults import STONE_FREE
 from analysis.reports.request.source import Source, ask_cohort, settings_in_force
+from analysis.tables.rounding import points
 from registry.store.registry import create_registry
 from tests.command_line import gravelbook
 
@@ -250,6 +252,9 @@ def test_differences_by_hand():
     assert found["handling"].size == pytest.approx(0.33)
     assert len(comparable(rows, 5)) == 5
     assert largest_differences([], 5) == []
+    apart = {one.differs: one for one in largest_differences(rows, 5, lambda row: row["threshold"] == "4")}
+    assert "handling" not in apart  # nothing but complete case is there at 4 mm
+    assert apart["threshold"].size == found["threshold"].size
 
 
 def test_which_studies_can_clear_a_kidney():
@@ -276,6 +281,50 @@ def test_text_and_figure(location: str, tmp_path: Path):
     assert "How much of a difference is definition alone" in flat
     assert "threshold alone higher" in flat
     assert found.out.count("Who is counted") == 1
+
+
+def test_handling_alone_is_looked_at_where_the_definition_asked_for_is(outside: tuple[DefinitionMap, Source]):
+    found, source = outside
+    (own,) = [one for one in differences_of(found) if one.differs == "handling"]
+    for row in (own.high, own.low):
+        assert row["combination"] == found.own
+        assert row["threshold"] in ("1", "2")
+    widest = next(one for one in largest_differences(found.rows, 5) if one.differs == "handling")
+    assert widest.size > own.size  # elsewhere in the map it is wider
+    svg = map_figure(found, source, "svg").decode()
+    assert "Differing in handling alone, at the definition asked for: from" in svg
+    notes = " ".join(_notes(found, source))
+    assert f"at the definition asked for, {points(own.size)} (<= {own.high['threshold']} mm)" in notes
+
+
+def test_title_and_text_say_how_many_definitions_can_succeed(location: str, outside: tuple[DefinitionMap, Source]):
+    found, source = outside
+    complete = [row for row in found.rows if row["unscanned"] == "complete"]
+    can = sum(row["can_succeed"] for row in complete)
+    assert (len(complete), can) == (277, 115)  # 270 of the grid and 7 thresholds of the unit's own, which all can
+    assert counted_words(found) == "277 definitions, 115 of which can succeed"
+    assert "277 definitions of stone-free, 115 of which can succeed" in map_figure(found, source, "svg").decode()
+    text = gravelbook("stone-free", "--registry", location, "--show", "map", *FEW)
+    flat = " ".join(text.out.split())
+    assert "Of 270 definitions, 108 of which can succeed: under this adequacy table 162 (us, kub, us+kub)" in flat
+    assert "handling of the unscanned: at the definition asked for alone" in flat
+    assert "handling alone, at the definition asked for higher" in flat
+    every = gravelbook("stone-free", "--registry", location, "--show", "map", "--adequacy", "as-published", *FEW)
+    assert "of which can succeed" not in every.out
+
+
+def test_what_is_impossible_is_not_said_to_show_failure(location: str):
+    _, definition = mapped(location, "--target", "80")
+    (note,) = [note for note in definition["notes"] if "can show failure" in note]
+    # Day 14:60 cannot be asked with that target; it is a third of the 108 that can succeed and of the 162 that cannot.
+    assert note.startswith(
+        "Of 270 definitions, 72 of which can succeed: under this adequacy table 108 (us, kub, us+kub)"
+    )
+
+
+def test_marks_at_none_and_all_stand_whole(outside: tuple[DefinitionMap, Source]):
+    figure = draw_map(map_data(outside[0]), title="t", notes=["n"])
+    assert all(panel.get_ylim() == (-0.05, 1.05) for panel in figure.axes if panel.get_visible())
 
 
 def test_an_empty_cohort_has_a_map_of_nothing(location: str, tmp_path: Path):

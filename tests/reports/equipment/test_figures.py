@@ -98,8 +98,11 @@ def test_what_is_to_be_reported_is_listed_for_every_kind(run: Run) -> None:
     rows = [row for row in json.loads(out)["rows"] if row["section"] == "vigilance"]
     # The deflection was reported, the sheath was not; nobody said of the lost image whether it has to be.
     assert [(row["model"], row["failure_mode"], row["reportable"]) for row in rows] == [("M3", "Shaft fracture", "Yes")]
+    assert [row["study_number"] for row in rows] == [f"S{14:04d}"]
+    assert "group" not in rows[0] and "study number" not in rows[0]
     assert json.loads(out)["definition"]["sections"]["vigilance"]["failures_not_said"] == 1
     text = run()[1]
+    assert "study number" in text and "S0014" in text
     assert "national law" in text and "sends nothing" in " ".join(text.split())
     assert status == 0
 
@@ -121,6 +124,19 @@ def test_splits_by_the_cohorts_columns_and_by_the_equipments_own(run: Run) -> No
     assert sum(row["opened"] for row in rows.values()) == 13
     by_model = section(run("--format", "json", "--by", "model_code")[1], "failures_by")
     assert by_model["M1",]["events"] == 1
+
+
+def test_a_column_of_the_side_is_said_to_be_no_column_of_the_piece(run: Run) -> None:
+    def notes(*by: str) -> str:
+        return " ".join(json.loads(run("--format", "json", *by)[1])["definition"]["sections"]["failures_by"]["notes"])
+
+    said = notes("--by", "scope_single_use")
+    assert "scope_single_use describes the side and not the piece" in said
+    assert "these rows may differ from the tables by piece" in said and "reuse or model_code" in said
+    assert "scope_single_use describes the side" in notes("--by", "reuse,scope_single_use")
+    assert "site and scope_single_use describe the side" in notes("--by", "site,scope_single_use")
+    assert notes("--by", "reuse,model_code") == ""
+    assert "describes the side and not the piece" in " ".join(run("--by", "scope_single_use")[1].split())
 
 
 def test_another_kind(run: Run) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -119,7 +120,7 @@ def test_text_says_what_is_from_memory_and_what_cannot_be_worked_out(run: Run) -
         "R.I.R.S. score (from memory), <= 4 mm: everybody has the outcome, so there is nothing to tell apart." in text
     )
     assert "(1 of the cohort were treated for something else)" in text
-    assert "A figure never ranks a surgeon." in text
+    assert "A figure never ranks a surgeon by itself." in text
     assert "n < 5" in text
 
 
@@ -176,11 +177,11 @@ def test_cases_hold_items_points_and_what_is_missing(run: Run, tmp_path: Path) -
     assert (by_status.count("free"), by_status.count("failed"), by_status.count("unknown")) == (8, 2, 1)
 
 
-def test_csv_has_a_table_a_section(run: Run) -> None:
+def test_csv_is_one_table_with_the_name_of_the_section_first(run: Run) -> None:
     made = run("--format", "csv", "--show", "values,missing", "--score", "guys").stdout
-    assert [part.split(",", 1)[0] for part in made.split("\n\n")] == ["section"] * 3
-    (values,) = [part for part in made.split("\n\n") if "\nvalues," in part]
-    first = next(csv.DictReader(values.splitlines()))
+    rows = list(csv.DictReader(made.splitlines()))
+    assert list(dict.fromkeys(row["section"] for row in rows)) == ["computable", "values", "missing"]
+    first = next(row for row in rows if row["section"] == "values")
     assert (first["score"], first["value"], first["events"], first["n"]) == ("guys", "1", "11", "27")
 
 
@@ -193,6 +194,31 @@ def test_a_figure_is_written_and_refused_when_there_is_nothing_to_draw(run: Run,
     assert refused.exit_code == 1
     assert "nothing to draw" in str(refused.exception)
     assert not (tmp_path / "none.png").exists()
+
+
+def test_what_the_figure_leaves_out_of_the_question_is_said(run: Run, tmp_path: Path) -> None:
+    file = tmp_path / "scores.svg"
+    plain = run("--figure", str(file)).stderr
+    assert " ".join(plain.split()) == f"Figure written to {file}."
+    first = file.read_bytes()
+    split = " ".join(run("--by", "technique", "--figure", str(file)).stderr.split())
+    assert split == f"Figure written to {file}. It shows everyone: --by technique splits the tables alone."
+    assert file.read_bytes() == first
+    two = " ".join(run("--threshold", "4,2", "--figure", str(file)).stderr.split())
+    assert "It shows the first threshold alone: no fragment larger than 4 mm (<= 4 mm)." in two
+    # Letters are drawn as outlines, with their words in a comment beside.
+    drawn = " ".join(" ".join(re.findall(r"<!--(.*?)-->", first.decode("utf-8"), re.S)).split())
+    assert "A figure never ranks a surgeon by itself." in drawn
+
+
+def test_all_shows_every_section(run: Run) -> None:
+    asked = ("--score", "guys", "--format", "json")
+    every = run("--show", "all", *asked)
+    assert every.exit_code == 0, every.output
+    assert {row["section"] for row in json.loads(every.stdout)["rows"]} == {
+        "computable", "values", "discrimination", "rates", "missing", "burden",
+    }  # fmt: skip
+    assert every.stdout == run("--show", "values,validation,missing,burden", *asked).stdout
 
 
 def test_a_score_that_nobody_has_is_named_in_the_figure(tmp_path: Path) -> None:

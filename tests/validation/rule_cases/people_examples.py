@@ -88,6 +88,12 @@ PEOPLE_EXAMPLES = (
         {"treated_side.2.stage_number": 0},
         {"treated_side.2.stage_number": None},
     ),
+    Example(
+        # Stages from 1 on may go on from an index before the registry.
+        "treated_side.stage_number.has_index",
+        {"treated_side.3.stage_number": None},
+        {"treated_side.3.stage_number": 1},
+    ),
     Example("treated_side.course_id.same_side", {"treated_side.1.course_id": 2}, {"treated_side.1.course_id": None}),
     Example(
         "treated_side.intent.operation", {"operation.1.purpose": "drainage"}, {"treated_side.1.operation_id": None}

@@ -32,13 +32,16 @@ class Corrected:
 
 @dataclass(frozen=True, kw_only=True)
 class Optimism:
-    """area, brier, slope: apparent and corrected. lost: resamples without a fit. reason: why nothing is corrected."""
+    """area, brier, slope: apparent and corrected. lost: resamples without a fit. penalised: those that were separated
+    and fitted by Firth's likelihood instead. reason: why nothing is corrected.
+    """
 
     area: Corrected
     brier: Corrected
     slope: Corrected
     replicates: int
     lost: int
+    penalised: int
     clusters: int
     seed: int | None
     n: int
@@ -68,8 +71,9 @@ def optimism(
 
     Efron B, Gong G, Am Stat 1983;37:36-48; Harrell FE, Lee KL, Mark DB, Stat Med 1996;15:361-387: of each resample's
     model the measure there minus the measure on the original rows; apparent minus the mean of that. Slope: of the
-    outcome on the model's log odds, 1 on the resample itself. A resample with one outcome, or separated, has no fit
-    and is counted; above 5 % of them nothing is corrected, since leaving them out flatters.
+    outcome on the model's log odds, 1 on the resample itself. A resample that is separated has no finite fit by
+    maximum likelihood: leaving it out would flatter, so that it is fitted by Firth's penalised likelihood, and counted.
+    One with one outcome alone, or without a fit even so, is lost; above 5 % of them nothing is corrected.
     Raises ValueError for unequal lengths, fewer than one replicate or worker.
     """
     y = np.asarray(outcome, dtype=np.float64)
@@ -85,7 +89,8 @@ def optimism(
     else:
         draws = list(np.asarray(weights, dtype=np.float64))
     one, order = refit(y, x, np.ones(len(y))), _places(code, y, x)
-    found = _run(y, x, code, order, draws, refit, workers)
+    measured = _run(y, x, code, order, draws, refit, workers)
+    found, shrunk = measured[:, :3], measured[:, 3] > 0
     without = np.isnan(found).any(axis=1)
     lost = int(without.sum())
     made = Optimism(
@@ -94,6 +99,7 @@ def optimism(
         slope=_nothing("calibration slope"),
         replicates=len(draws),
         lost=lost,
+        penalised=int((shrunk & ~without).sum()),
         clusters=many,
         seed=None if weights is not None else seed,
         n=len(y),
@@ -102,7 +108,9 @@ def optimism(
         return _with(made, "the model itself has no finite fit")
     apparent = _measures(y, x @ one, np.ones(len(y)))
     if lost > MOST_LOST * len(draws):
-        reason = f"{lost} of {len(draws)} resamples have no fit (one outcome, or separated); leaving them out flatters"
+        reason = (
+            f"{lost} of {len(draws)} resamples have no fit (one outcome alone, as a rule); leaving them out flatters"
+        )
         return _with(made, reason, apparent)
     return _with(made, None, apparent, found[~without])
 
@@ -122,6 +130,7 @@ def _with(
         slope=parts[2],
         replicates=made.replicates,
         lost=made.lost,
+        penalised=made.penalised,
         clusters=made.clusters,
         seed=made.seed,
         n=made.n,
@@ -171,7 +180,7 @@ def _run(
     refit: Refit,
     workers: int,
 ) -> FloatArray:
-    """Optimism of area, Brier score and slope, one row a resample; not a number where it has no fit."""
+    """Optimism of area, Brier score and slope, and whether the fit was penalised; not a number where there is none."""
     if workers == 1 or len(draws) < 2 * workers:
         return np.array(list(_some(y, x, code, place, draws, refit)))
     from joblib import Parallel, delayed, parallel_config
@@ -179,7 +188,7 @@ def _run(
     parts = [draws[at::workers] for at in range(workers)]
     with parallel_config(backend="loky", inner_max_num_threads=1):
         made = Parallel(n_jobs=workers)(delayed(_listed)(y, x, code, place, part, refit) for part in parts)
-    whole = np.empty((len(draws), 3))
+    whole = np.empty((len(draws), 4))
     for at, part in enumerate(made):
         whole[at::workers] = part
     return whole
@@ -211,15 +220,17 @@ def _some(
             weight = np.bincount(picked, minlength=many).astype(np.float64)[place][code]
         else:
             weight = draw
-        b = refit(y, x, weight)
+        b, plain = refit(y, x, weight), isinstance(refit, _Plain)
+        if b is None and plain:
+            b, plain = _Firth()(y, x, weight), False
         if b is None:
-            yield np.full(3, np.nan)
+            yield np.full(4, np.nan)
             continue
         along = x @ b
         # On its own rows a plain fit has slope 1, whatever they are; a penalised one has not.
-        inside = _measures(y, along, weight, slope=1.0 if isinstance(refit, _Plain) else None)
+        inside = _measures(y, along, weight, slope=1.0 if plain else None)
         outside = _measures(y, along, whole)
-        yield inside - outside
+        yield np.append(inside - outside, float(isinstance(refit, _Plain) and not plain))
 
 
 def _measures(y: FloatArray, along: FloatArray, weight: FloatArray, slope: float | None = None) -> FloatArray:

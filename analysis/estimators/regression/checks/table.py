@@ -55,6 +55,8 @@ def _discrimination(checks: ModelChecks) -> Iterator[CheckRow]:
 def _corrected(checks: ModelChecks, of: Corrected, check: str) -> CheckRow:
     made = checks.optimism
     said = f"{made.replicates} resamples of {made.clusters:,} clusters, seed {made.seed}"
+    if made.penalised:
+        said += f"; {made.penalised} separated, fitted by the penalised likelihood"
     if made.lost:
         said += f"; {made.lost} left out, having no fit"
     return CheckRow(
