@@ -82,7 +82,9 @@ def test_any_table_of_texts_written_as_a_workbook_is_read_as_it_was(rows: list[l
             cell._value, cell.data_type = text.replace("_x", "x"), "s"
     workbook.save(tmp_path / "log.xlsx")
     [sheet] = read_log_file(tmp_path / "log.xlsx", Reading(headings_in_rows=(1,)), FindingList("log.xlsx")).sheets
-    assert texts(sheet) == cases([[text.replace("_x", "x") for text in row] for row in rows])
+    # The library writes a text of blanks alone without the mark that keeps it, so that the file itself says nothing.
+    typed = [[text.replace("_x", "x") if text.strip() else "" for text in row] for row in rows]
+    assert [[text if text.strip() else "" for text in row] for row in texts(sheet)] == cases(typed)
     assert all(filled(cell) == bool(cell.text.strip()) for row in sheet.rows for cell in row)
 
 
