@@ -137,6 +137,8 @@ def _ratios(arms: str, money: str, found: list[Compared]) -> Section:
                 "standing": made.standing,
                 "reason": made.ratio_reason or made.ratio_limits.reason,
                 "said": _said(made),
+                # A ratio whose sign is open is kept for machines, with its reason, and not printed as a price.
+                "shown": made.ratio if made.ratio_limits.low is not None else None,
             }
         ]
 
@@ -147,7 +149,7 @@ def _ratios(arms: str, money: str, found: list[Compared]) -> Section:
         columns=(
             *FIRST,
             Column("index", "said"),
-            Column("ratio", "estimate", "number", digits=0),
+            Column("ratio", "shown", "number", digits=0),
             Column("low", "low", "number", digits=0),
             Column("high", "high", "number", digits=0),
         ),
@@ -156,9 +158,9 @@ def _ratios(arms: str, money: str, found: list[Compared]) -> Section:
             "Where one group dominates there is no ratio: there is no price to pay. It dominates only where the "
             "interval of the difference in rate is clear of 0; elsewhere rates are not told apart, and where what is "
             "cheaper seems to leave no fewer free there is no ratio either. Where the index costs less and "
-            "does less, the ratio is what is saved for each stone-free case forgone. It has an interval only where the "
-            "difference in rate is clear of 0, a negative limit reaching into dominance; elsewhere see the plane and "
-            "the net benefit.",
+            "does less, the ratio is what is saved for each stone-free case forgone. It is printed, with its "
+            "interval, only where the difference in rate is clear of 0, a negative limit reaching into dominance; elsewhere see the "
+            "plane and the net benefit.",
         ],
     )
 

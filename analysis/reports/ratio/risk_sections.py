@@ -12,7 +12,8 @@ from analysis.reports.ratio.fitting import Made
 from analysis.reports.ratio.model_file import PUBLISHED_BANDS, RATIO
 from analysis.reports.ratio.result_sections import BANDS_SAID, effect_row
 from analysis.reports.sections.report import Column, Section
-from analysis.tables.rounding import ratio, ratio_range
+from analysis.tables.rounding import points as rounded_points
+from analysis.tables.rounding import points_range, ratio, ratio_range
 
 EXTRAPOLATION = "Nothing is read off beyond the values that were observed."
 STANDARDISED = (
@@ -136,5 +137,5 @@ def _standardised(one: Standardised) -> dict[str, Any]:
 
 def _shown(estimate: float, low: float, high: float, *, points: bool) -> str:
     if points:
-        return f"{100 * estimate:+.1f} points ({100 * low:+.1f} to {100 * high:+.1f})"
+        return f"{rounded_points(estimate)} points ({points_range(low, high)})"
     return f"{ratio(estimate)} ({ratio_range(low, high)})"
