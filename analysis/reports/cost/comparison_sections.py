@@ -157,10 +157,10 @@ def _ratios(arms: str, money: str, found: list[Compared]) -> Section:
         notes=[
             "Where one group dominates there is no ratio: there is no price to pay. It dominates only where the "
             "interval of the difference in rate is clear of 0; elsewhere rates are not told apart, and where what is "
-            "cheaper seems to leave no fewer free there is no ratio either. Where the index costs less and "
-            "does less, the ratio is what is saved for each stone-free case forgone. It is printed, with its "
-            "interval, only where the difference in rate is clear of 0, a negative limit reaching into dominance; elsewhere see the "
-            "plane and the net benefit.",
+            "cheaper seems to leave no fewer free there is no ratio either. Where the index costs less and does less, "
+            "the ratio is what is saved for each stone-free case forgone. It is printed, with its interval, only where "
+            "the difference in rate is clear of 0, a negative limit reaching into dominance; elsewhere see the plane "
+            "and the net benefit.",
         ],
     )
 
